@@ -1,0 +1,1 @@
+//! Way and structures: the track network, its lengths, curves and grades.

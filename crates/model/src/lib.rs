@@ -1,0 +1,1 @@
+//! Units, scales, ids, railroad and real time, diagnostics and the plain-text tree: what every department shares.

@@ -1,0 +1,1 @@
+//! The whole road: load, save, the checks that cross departments.

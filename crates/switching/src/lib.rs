@@ -1,0 +1,1 @@
+//! Search engine: moving cars on a small track graph. Knows nothing of railroads' files.

@@ -1,0 +1,1 @@
+//! Shippers, car orders and waybills.

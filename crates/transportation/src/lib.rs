@@ -1,0 +1,1 @@
+//! Stations, trains, timetable, crews and the rules they work by.
