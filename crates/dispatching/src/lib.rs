@@ -5,7 +5,10 @@
 //! terms. The form is that of the public DISPLIB 2025 library (Kloster, Luteberget, Mannino and
 //! Sartor, 2025). Nothing here knows of model railroads.
 
+pub mod check;
 pub mod engine;
+pub mod json;
 pub mod problem;
+pub mod validate;
 
 pub use problem::{Cost, DelayTerm, Event, Operation, Plan, Problem, ResourceUse, Time, Train};
