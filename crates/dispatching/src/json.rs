@@ -137,7 +137,13 @@ fn parse(text: &str) -> Result<Value, Fault> {
     serde_json::from_str(text).map_err(|e| Fault::Syntax {
         line: e.line(),
         column: e.column(),
-        what: e.to_string(),
+        // The reader says the place again; once is enough.
+        what: e
+            .to_string()
+            .split(" at line ")
+            .next()
+            .unwrap_or_default()
+            .to_owned(),
     })
 }
 

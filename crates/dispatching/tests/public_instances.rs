@@ -1,6 +1,12 @@
 //! The public DISPLIB instances can be read, and come back the same when written and read again.
 //! They are reached through the environment variable `SAWBY_SHARED`.
 
+#![allow(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "tests say what they covered"
+)]
+
 use dispatching::json::{read_problem, write_problem};
 
 #[test]
