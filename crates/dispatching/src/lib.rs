@@ -9,6 +9,7 @@ pub mod check;
 pub mod engine;
 pub mod json;
 pub mod problem;
+pub mod single_track;
 pub mod validate;
 
 pub use problem::{Cost, DelayTerm, Event, Operation, Plan, Problem, ResourceUse, Time, Train};
