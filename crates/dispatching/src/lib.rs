@@ -9,6 +9,7 @@ pub mod check;
 pub mod engine;
 pub mod json;
 pub mod problem;
+pub mod reasons;
 pub mod single_track;
 pub mod validate;
 
