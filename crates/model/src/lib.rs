@@ -1,5 +1,16 @@
-//! Units, scales, ids, railroad and real time, diagnostics and the plain-text tree: what every department shares.
+//! What every department shares: units, scales, railroad and real time, ids, the text of the
+//! railroad's files with places in it, the shape of a page, and diagnostics.
+//!
+//! This crate opens no file, reads no clock and prints nothing.
 
+pub mod days;
+pub mod diagnostic;
+pub mod pending;
 pub mod scale;
+pub mod source;
+pub mod text;
 pub mod time;
 pub mod units;
+
+pub use diagnostic::{Diagnostic, Diagnostics, Rule, Severity};
+pub use source::{FileId, Sources, Span, Spanned};

@@ -1,1 +1,23 @@
-//! The whole road: load, save, the checks that cross departments.
+//! The whole road: its folder read into one typed [`Railroad`], the checks that cross departments,
+//! the handbook of its pages and diagnostics.
+//!
+//! Reading never fails: [`load`] gives what could be read and everything that is wrong with it.
+
+pub mod fixture;
+pub mod folder;
+pub mod handbook;
+pub mod identity;
+mod load;
+mod rules;
+
+pub use folder::{Folder, FolderError};
+pub use identity::Identity;
+pub use load::{Loaded, Railroad, load};
+pub use rules::{all_rules, find_rule};
+
+/// The pages of a railroad folder, in the order of the handbook.
+pub fn pages() -> Vec<&'static model::text::Page> {
+    let mut pages = vec![&identity::PAGE];
+    pages.extend([] as [&model::text::Page; 0]);
+    pages
+}

@@ -1,0 +1,125 @@
+//! A folder's bytes to a railroad and its diagnostics.
+
+use model::{
+    Diagnostic, FileId, Severity, Sources,
+    diagnostic::{Look, render},
+    text::{Form, Page, Reader, Record},
+};
+
+use crate::{Folder, Identity, identity, pages, rules};
+
+/// A whole railroad, as far as its folder could be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Railroad {
+    /// Which railroad this is.
+    pub identity: Identity,
+}
+
+/// What reading a folder gives.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// What could be read.
+    pub railroad: Railroad,
+    /// All that is wrong, by file and place.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The files as text, for showing diagnostics and for editing.
+    pub sources: Sources,
+}
+
+impl Loaded {
+    /// How many diagnostics are this bad.
+    pub fn count(&self, severity: Severity) -> usize {
+        self.diagnostics
+            .iter()
+            .filter(|found| found.rule.severity == severity)
+            .count()
+    }
+
+    /// All diagnostics as text, a blank line between them.
+    pub fn report(&self, look: Look) -> String {
+        let mut text = String::new();
+        for found in &self.diagnostics {
+            text.push_str(&render(found, &self.sources, look));
+            text.push_str("\n\n");
+        }
+        text
+    }
+}
+
+/// Reads a whole folder.
+pub fn load(folder: &Folder) -> Loaded {
+    let mut sources = Sources::default();
+    let files: Vec<FileId> = folder
+        .iter()
+        .map(|(path, bytes)| sources.add(path, bytes))
+        .collect();
+    let mut reader = Reader::new(&sources);
+    let pages = pages();
+    let home = |path: &str| pages.iter().position(|page| matches(page.path, path));
+
+    let mut files_of: Vec<Vec<FileId>> = vec![Vec::new(); pages.len()];
+    for file in files {
+        match home(&sources.get(file).path) {
+            Some(page) => files_of[page].push(file),
+            None => reader
+                .out
+                .push(rules::stray_page::diagnostic(&sources, file, &pages)),
+        }
+    }
+    for (page, files) in pages.iter().zip(&files_of) {
+        if page.required && files.is_empty() {
+            // A folder always has a first file to point at, or else nothing to say it of.
+            if let Some((file, _)) = sources.iter().next() {
+                reader.out.push(rules::missing_page::diagnostic(page, file));
+            }
+        }
+    }
+    // `railroad.toml` comes first: scale feet and degrees of curve elsewhere need its scale.
+    let mut records: Vec<Vec<Record>> = Vec::with_capacity(pages.len());
+    let mut identity = Identity::default();
+    for (page, files) in pages.iter().zip(&files_of) {
+        let mut read = Vec::new();
+        for &file in files {
+            match page.form {
+                Form::Toml => read.push(reader.toml(page, file)),
+                Form::Csv => read.extend(reader.csv(page, file)),
+            }
+        }
+        if std::ptr::eq(*page, &identity::PAGE)
+            && let Some(record) = read.first()
+        {
+            identity = Identity::build(record, &mut reader);
+            reader.scale = Some(identity.scale.scale);
+        }
+        records.push(read);
+    }
+    let _ = records;
+    let railroad = Railroad { identity };
+    let Reader { names, mut out, .. } = reader;
+    names.resolve(&mut out);
+    Loaded {
+        railroad,
+        diagnostics: out.into_sorted(),
+        sources,
+    }
+}
+
+/// Whether a path is of a page's family.
+fn matches(pattern: &str, path: &str) -> bool {
+    match pattern.split_once('*') {
+        None => pattern.eq_ignore_ascii_case(path),
+        Some((head, tail)) => {
+            path.len() > head.len() + tail.len()
+                && path.starts_with(head)
+                && path.ends_with(tail)
+                && !path[head.len()..].contains('/')
+        }
+    }
+}
+
+/// The records of one page among those read.
+#[allow(dead_code)]
+fn of<'a>(page: &Page, pages: &[&Page], records: &'a [Vec<Record>]) -> &'a [Record] {
+    let at = pages.iter().position(|other| std::ptr::eq(*other, page));
+    at.map_or(&[], |at| records[at].as_slice())
+}
