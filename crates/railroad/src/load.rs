@@ -49,30 +49,31 @@ impl Loaded {
 /// Reads a whole folder.
 pub fn load(folder: &Folder) -> Loaded {
     let mut sources = Sources::default();
-    let files: Vec<FileId> = folder
-        .iter()
-        .map(|(path, bytes)| sources.add(path, bytes))
-        .collect();
-    let mut reader = Reader::new(&sources);
     let pages = pages();
-    let home = |path: &str| pages.iter().position(|page| matches(page.path, path));
-
     let mut files_of: Vec<Vec<FileId>> = vec![Vec::new(); pages.len()];
-    for file in files {
-        match home(&sources.get(file).path) {
+    let mut strays = Vec::new();
+    for (path, bytes) in folder.iter() {
+        let file = sources.add(path, bytes);
+        match pages.iter().position(|page| matches(page.path, path)) {
             Some(page) => files_of[page].push(file),
-            None => reader
-                .out
-                .push(rules::stray_page::diagnostic(&sources, file, &pages)),
+            None => strays.push(file),
         }
     }
-    for (page, files) in pages.iter().zip(&files_of) {
-        if page.required && files.is_empty() {
-            // A folder always has a first file to point at, or else nothing to say it of.
-            if let Some((file, _)) = sources.iter().next() {
-                reader.out.push(rules::missing_page::diagnostic(page, file));
-            }
-        }
+    // A page that is missing is pointed at as if it were there and empty.
+    let absent: Vec<(&Page, FileId)> = pages
+        .iter()
+        .zip(&files_of)
+        .filter(|(page, files)| page.required && files.is_empty())
+        .map(|(page, _)| (*page, sources.add(page.path.replace('*', "..."), b"")))
+        .collect();
+    let mut reader = Reader::new(&sources);
+    for file in strays {
+        reader
+            .out
+            .push(rules::stray_page::diagnostic(&sources, file, &pages));
+    }
+    for (page, file) in absent {
+        reader.out.push(rules::missing_page::diagnostic(page, file));
     }
     // `railroad.toml` comes first: scale feet and degrees of curve elsewhere need its scale.
     let mut records: Vec<Vec<Record>> = Vec::with_capacity(pages.len());

@@ -13,9 +13,9 @@ pub static RULE: Rule = Rule {
 "#,
     rendered: r#"
 error[missing-page]: this folder has no `railroad.toml`
- --> cars.csv:1:1
+ --> railroad.toml:1:1
   |
-1 | marks,number,aar,kind,length,built
+1 |
   | ^
   |
   = help: Which railroad this is: its name, scale, date and the limits it is built to.
@@ -23,10 +23,10 @@ error[missing-page]: this folder has no `railroad.toml`
     file: file!(),
 };
 
-/// `anchor` is some file of the folder: there is no place to point at in a file that is not there.
-pub(crate) fn diagnostic(page: &Page, anchor: FileId) -> Diagnostic {
+/// `file` stands for the missing one.
+pub(crate) fn diagnostic(page: &Page, file: FileId) -> Diagnostic {
     RULE.at(
-        Span::new(anchor, 0..0),
+        Span::new(file, 0..0),
         format!("this folder has no `{}`", page.path),
     )
     .help(page.about)

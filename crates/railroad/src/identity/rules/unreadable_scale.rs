@@ -20,6 +20,13 @@ equipment_from = 1915
 clock = 4
 "#,
     rendered: r#"
+error[unreadable-scale]: `HQ` is no scale
+ --> railroad.toml:4:10
+  |
+4 | scale = "HQ"
+  |          ^^ expected a name like `HO`, or a ratio and a gauge like `1:24 45 mm`
+  |
+  = help: did you mean HO?
 "#,
     file: file!(),
 };

@@ -1,0 +1,45 @@
+//! What may stand on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+
+use crate::verbs;
+
+/// Build, work and run a model railroad as a railroad.
+///
+/// Without a verb: the main job on the example railroad.
+#[derive(Debug, Parser)]
+#[command(
+    name = "sawby",
+    version,
+    after_help = "Exit codes: 0 all is well; 1 something is wrong with the railroad or there is no \
+                  plan; 2 the command line was not understood; 3 a file could not be read or written."
+)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Option<Verb>,
+}
+
+/// The verbs.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Say everything about a railroad folder that does not hold together.
+    Check(verbs::check::CheckArgs),
+    /// Explain a diagnostic by its code.
+    Explain(verbs::explain::ExplainArgs),
+    /// Start a railroad folder that checks clean.
+    New(verbs::new::NewArgs),
+}
+
+/// Which railroad.
+#[derive(Debug, clap::Args)]
+pub struct Which {
+    /// The railroad folder.
+    #[arg(default_value = ".", value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// The example railroad that comes with the program.
+    #[arg(long, conflicts_with = "folder")]
+    pub example: bool,
+}

@@ -1,0 +1,21 @@
+//! A file per verb.
+
+pub mod check;
+pub mod explain;
+pub mod new;
+mod tour;
+
+use crate::{
+    args::{Args, Verb},
+    outcome::Outcome,
+};
+
+/// Does what the command line asks.
+pub fn run(args: &Args) -> Outcome {
+    match &args.verb {
+        None => tour::run(),
+        Some(Verb::Check(args)) => check::run(args),
+        Some(Verb::Explain(args)) => explain::run(args),
+        Some(Verb::New(args)) => new::run(args),
+    }
+}
