@@ -3,6 +3,7 @@
 //!
 //! This crate opens no file, reads no clock and prints nothing.
 
+pub mod date;
 pub mod days;
 pub mod diagnostic;
 pub mod pending;
