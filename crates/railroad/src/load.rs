@@ -106,7 +106,7 @@ pub fn load(folder: &Folder) -> Loaded {
 }
 
 /// Whether a path is of a page's family.
-fn matches(pattern: &str, path: &str) -> bool {
+pub(crate) fn matches(pattern: &str, path: &str) -> bool {
     match pattern.split_once('*') {
         None => pattern.eq_ignore_ascii_case(path),
         Some((head, tail)) => {

@@ -683,8 +683,8 @@ impl<'a> Reader<'a> {
     }
 }
 
-/// `Light weight` and `light-weight` are the column `light_weight`.
-fn column_key(header: &str) -> String {
+/// The key a column head stands for: `Light weight` and `light-weight` are the column `light_weight`.
+pub fn column_key(header: &str) -> String {
     let mut key: String = header
         .chars()
         .map(|c| {
