@@ -333,6 +333,13 @@ mod tests {
         assert_eq!(checked, 1 + 2 + 3 + 4 + 4 + 4 + 4);
     }
 
+    /// NEM 010's own examples of naming.
+    #[test]
+    fn nem_examples() {
+        assert_eq!((at("H0").ratio, at("H0").gauge_mm), (87.0, 16.5));
+        assert_eq!((at("0m").ratio, at("0m").gauge_mm), (45.0, 22.5));
+    }
+
     #[test]
     fn names_are_unique_and_sound() {
         let mut seen = HashSet::new();

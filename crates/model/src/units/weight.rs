@@ -15,7 +15,7 @@ quantity! {
     ///
     /// let car = Weight::parse("4 oz")?;
     /// assert_eq!(car.show(WeightStyle::Grams { decimals: 1 }).to_string(), "113.4 g");
-    /// assert_eq!(Weight::parse("50 tons")?, Weight::parse("100,000.0 lb")?);
+    /// assert_eq!(Weight::parse("50 tons")?, Weight::parse("100,000 lb")?);
     /// # Ok::<(), model::units::ReadError>(())
     /// ```
     Weight in "kilograms"
@@ -42,8 +42,8 @@ const WEIGHT: Quantity = Quantity {
     expected: "a weight such as 4 oz, 120 g or 50 tons",
     units: &[
         Unit::new(OUNCE, &["oz", "ozs", "ounce", "ounces"]),
-        Unit::new(POUND, &["lb", "lbs", "pound", "pounds", "#"]),
-        Unit::new(SHORT_TON, &["tons", "ton", "short tons", "short ton"]),
+        Unit::new(POUND, &["lb", "lbs", "pound", "pounds", "#"]).in_thousands(),
+        Unit::new(SHORT_TON, &["tons", "ton", "short tons", "short ton"]).in_thousands(),
         Unit::new(LONG_TON, &["long tons", "long ton"]),
         Unit::new(0.001, &["g", "gm", "gram", "grams"]),
         Unit::new(1.0, &["kg", "kilo", "kilos", "kilogram", "kilograms"]),
@@ -60,7 +60,8 @@ const WEIGHT: Quantity = Quantity {
 impl Weight {
     /// Reads a weight: `4 oz`, `1 lb 4 oz`, `120 g`, `50 tons`, `50 short tons`, `50 long tons`, `45 t`, `45 metric tons`.
     ///
-    /// A ton without more is the short ton of 2000 lb.
+    /// A ton without more is the short ton of 2000 lb. In pounds and short tons the comma of `169,000 lb` separates thousands,
+    /// since nobody gives a thousandth of a pound; in other units such a number is refused, for it may be a decimal comma.
     ///
     /// # Errors
     /// A [`ReadError`] with the place of the fault. `T` is refused, since some write it for short tons and some for tonnes.
@@ -157,6 +158,9 @@ mod tests {
             ("50 short tons", 100_000.0),
             ("50 Long Tons", 112_000.0),
             ("1 long ton 500 lb", 2740.0),
+            ("169,000 lb", 169_000.0),
+            ("1,234,567 lb", 1_234_567.0),
+            ("1,5 lb", 1.5),
             ("45.359237 t", 100_000.0),
             ("45.359237 metric tons", 100_000.0),
             ("453.59237 g", 1.0),
@@ -180,6 +184,10 @@ mod tests {
             "`ozz` is not a unit of weight (did you mean oz?)"
         );
         assert_eq!(error("50 T").at, 3..4);
+        assert_eq!(
+            error("1,250 kg").to_string(),
+            "`1,250` can be read two ways: 1250 or 1.250 (write 1250 or 1.250)"
+        );
         assert_eq!(error("50 long tonss").at, 3..7);
     }
 

@@ -13,6 +13,8 @@ pub(crate) struct Unit {
     pub(crate) size: f64,
     /// Size of the unit meant by a bare number after this one, as the 6 in `12'-6`.
     pub(crate) bare_next: Option<f64>,
+    /// Whether `169,000` of these are thousands. Elsewhere such a number is refused: in lengths it may be a decimal comma.
+    pub(crate) grouped: bool,
 }
 
 impl Unit {
@@ -21,11 +23,17 @@ impl Unit {
             names,
             size,
             bare_next: None,
+            grouped: false,
         }
     }
 
     pub(crate) const fn then_bare(mut self, size: f64) -> Self {
         self.bare_next = Some(size);
+        self
+    }
+
+    pub(crate) const fn in_thousands(mut self) -> Self {
+        self.grouped = true;
         self
     }
 
@@ -104,7 +112,7 @@ impl Quantity {
         let mut previous: Option<(&Unit, Number)> = None;
         let mut end;
         loop {
-            let Some(number) = reader.number()? else {
+            let Some(mut number) = reader.number_either_way()? else {
                 return Err(reader.unexpected(self.expected));
             };
             end = reader.pos();
@@ -129,6 +137,12 @@ impl Quantity {
                 UnitFound::Missing => return Err(self.missing_unit(reader, &number)),
             };
             end = end.max(reader.pos());
+            if let Some(grouped) = number.grouped {
+                if !unit.is_some_and(|u| u.grouped) {
+                    return Err(reader.two_ways(&number));
+                }
+                (number.value, number.whole) = (grouped, true);
+            }
             if let Some((larger, before)) = &previous {
                 self.check_part(reader, &number, size, larger, before)?;
             }
@@ -145,7 +159,7 @@ impl Quantity {
                 ahead.word_if(|w| w == "and");
             }
             ahead.skip_space();
-            if ahead.clone().number()?.is_none() {
+            if ahead.clone().number_either_way()?.is_none() {
                 break;
             }
             *reader = ahead;

@@ -13,6 +13,8 @@ pub(crate) struct Number {
     pub(crate) at: Range<usize>,
     /// No decimals and no fraction.
     pub(crate) whole: bool,
+    /// The value if the comma in `169,000` separates thousands; `value` is then the one where it precedes decimals.
+    pub(crate) grouped: Option<f64>,
 }
 
 /// A place in a text being read.
@@ -169,14 +171,35 @@ impl<'a> Reader<'a> {
 
     /// A number without sign: `12`, `12.5`, `12,5`, `1,234.5`, `1/2`, `6 1/2`, `6-1/2`, `6½`, `.5`.
     ///
-    /// `None` if no number stands here.
+    /// `None` if no number stands here. A number such as `1,000`, which could be two, is refused.
     pub(crate) fn number(&mut self) -> Result<Option<Number>, ReadError> {
+        match self.number_either_way()? {
+            Some(number) if number.grouped.is_some() => Err(self.two_ways(&number)),
+            number => Ok(number),
+        }
+    }
+
+    /// The fault of a number that could be two.
+    pub(crate) fn two_ways(&self, number: &Number) -> ReadError {
+        let found = self.slice(number.at.clone());
+        let readings = format!("{} or {}", found.replace(',', ""), found.replace(',', "."));
+        let hint = format!("write {readings}");
+        let fault = Fault::Ambiguous {
+            found: found.to_owned(),
+            readings,
+        };
+        ReadError::new(number.at.clone(), fault).hint(hint)
+    }
+
+    /// As [`Reader::number`], but leaves it to the caller which of two readings is meant.
+    pub(crate) fn number_either_way(&mut self) -> Result<Option<Number>, ReadError> {
         let start = self.pos;
         if let Some(value) = self.vulgar() {
             return Ok(Some(Number {
                 value,
                 at: start..self.pos,
                 whole: false,
+                grouped: None,
             }));
         }
         let mut runs: Vec<&str> = Vec::new();
@@ -201,7 +224,9 @@ impl<'a> Reader<'a> {
         }
         let text = &self.text[start..self.pos];
         let plain = decimal_text(text, &runs, &marks)
-            .map_err(|fault| with_reading_hint(ReadError::new(start..self.pos, fault)))?;
+            .map_err(|fault| ReadError::new(start..self.pos, fault))?;
+        let either_way = marks == [','] && runs[0] != "0" && is_grouped(&runs);
+        let grouped = either_way.then(|| runs.concat().parse().unwrap_or(f64::INFINITY));
         // Digits and one point: the only failure left is a value too large, which parses as infinite.
         let mut value: f64 = plain.parse().unwrap_or(f64::INFINITY);
         let mut whole = !plain.contains('.');
@@ -222,6 +247,7 @@ impl<'a> Reader<'a> {
             value,
             at: start..self.pos,
             whole,
+            grouped,
         }))
     }
 
@@ -302,24 +328,21 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// Whether these runs of digits are those of a number with its thousands set apart.
+fn is_grouped(runs: &[&str]) -> bool {
+    (1..=3).contains(&runs[0].len()) && runs[1..].iter().all(|run| run.len() == 3)
+}
+
 /// The digit runs of a number, put together with a point for the decimals.
 ///
-/// A mark that occurs twice, or before the other one, separates thousands and must do so properly. A single comma before
-/// three digits could be either, so it is refused rather than guessed: the two readings differ a thousandfold.
+/// A mark that occurs twice, or before the other one, separates thousands and must do so properly.
 fn decimal_text(text: &str, runs: &[&str], marks: &[char]) -> Result<String, Fault> {
-    let grouped = |groups: &[&str]| {
-        (1..=3).contains(&groups[0].len()) && groups[1..].iter().all(|g| g.len() == 3)
-    };
     let malformed = || Fault::Unexpected {
         found: format!("`{text}`"),
         expected: "a number such as 1234.5 or 1234,5".to_owned(),
     };
     match marks {
         [] => Ok(runs[0].to_owned()),
-        [','] if runs[0] != "0" && grouped(runs) => Err(Fault::Ambiguous {
-            found: text.to_owned(),
-            readings: format!("{}{} or {}.{}", runs[0], runs[1], runs[0], runs[1]),
-        }),
         [_] => Ok(format!("{}.{}", runs[0], runs[1])),
         [group @ .., last] if group.iter().all(|m| *m == group[0]) => {
             let (whole, decimals) = if *last == group[0] {
@@ -327,7 +350,7 @@ fn decimal_text(text: &str, runs: &[&str], marks: &[char]) -> Result<String, Fau
             } else {
                 (&runs[..runs.len() - 1], runs.last())
             };
-            if !grouped(whole) {
+            if !is_grouped(whole) {
                 return Err(malformed());
             }
             Ok(match decimals {
@@ -336,16 +359,5 @@ fn decimal_text(text: &str, runs: &[&str], marks: &[char]) -> Result<String, Fau
             })
         }
         _ => Err(malformed()),
-    }
-}
-
-/// Tells the writer of an ambiguous number which spellings are not.
-fn with_reading_hint(error: ReadError) -> ReadError {
-    match &error.fault {
-        Fault::Ambiguous { readings, .. } => {
-            let hint = format!("write {readings}");
-            error.hint(hint)
-        }
-        _ => error,
     }
 }
