@@ -6,7 +6,6 @@
 pub mod date;
 pub mod days;
 pub mod diagnostic;
-pub mod pending;
 pub mod scale;
 pub mod source;
 pub mod text;

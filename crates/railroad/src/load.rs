@@ -3,6 +3,7 @@
 use model::{
     Diagnostic, FileId, Severity, Sources,
     diagnostic::{Look, render},
+    scale::{Scale, ScaleAndGauge},
     text::{Form, Page, Reader, Record},
 };
 
@@ -66,7 +67,7 @@ pub fn load(folder: &Folder) -> Loaded {
         .filter(|(page, files)| page.required && files.is_empty())
         .map(|(page, _)| (*page, sources.add(page.path.replace('*', "..."), b"")))
         .collect();
-    let mut reader = Reader::new(&sources);
+    let mut reader = Reader::new(&sources, scale(&sources));
     for file in strays {
         reader
             .out
@@ -75,7 +76,6 @@ pub fn load(folder: &Folder) -> Loaded {
     for (page, file) in absent {
         reader.out.push(rules::missing_page::diagnostic(page, file));
     }
-    // `railroad.toml` comes first: scale feet and degrees of curve elsewhere need its scale.
     let mut records: Vec<Vec<Record>> = Vec::with_capacity(pages.len());
     let mut identity = Identity::default();
     for (page, files) in pages.iter().zip(&files_of) {
@@ -90,7 +90,6 @@ pub fn load(folder: &Folder) -> Loaded {
             && let Some(record) = read.first()
         {
             identity = Identity::build(record, &mut reader);
-            reader.scale = Some(identity.scale.scale);
         }
         records.push(read);
     }
@@ -103,6 +102,19 @@ pub fn load(folder: &Folder) -> Loaded {
         diagnostics: out.into_sorted(),
         sources,
     }
+}
+
+/// The railroad's scale, which lengths on every page need, its own page included.
+fn scale(sources: &Sources) -> Scale {
+    let default = Identity::default().scale.scale;
+    let Some(file) = sources.find(identity::PAGE.path) else {
+        return default;
+    };
+    let record = Reader::new(sources, default).toml(&identity::PAGE, file);
+    let written = record
+        .text("scale")
+        .and_then(|text| ScaleAndGauge::parse(text.value).ok());
+    written.map_or(default, |found| found.scale)
 }
 
 /// Whether a path is of a page's family.

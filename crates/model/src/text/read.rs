@@ -14,12 +14,12 @@ use super::{
 };
 use crate::{
     Diagnostics, FileId, Sources, Span, Spanned,
+    date::{Date, PartialDate},
     days::Days,
-    pending::{Date, Grade, PartialDate, Radius, Weight},
     scale::Scale,
     source::Encoding,
     time::{RailSpan, RailTime},
-    units::{Actual, Prototype, Speed},
+    units::{Actual, CurveText, Grade, Prototype, Speed, Weight},
 };
 
 /// A value that fits its [`Kind`].
@@ -255,18 +255,18 @@ pub struct Reader<'a> {
     pub names: Names,
     /// What was found wrong so far.
     pub out: Diagnostics,
-    /// The railroad's scale, once known: scale feet and degrees of curve need it.
-    pub scale: Option<Scale>,
+    /// The railroad's scale: scale feet and degrees of curve need it.
+    pub scale: Scale,
 }
 
 impl<'a> Reader<'a> {
-    /// A reader that knows no scale yet.
-    pub fn new(sources: &'a Sources) -> Self {
+    /// A reader that has read nothing yet.
+    pub fn new(sources: &'a Sources, scale: Scale) -> Self {
         Self {
             sources,
             names: Names::default(),
             out: Diagnostics::default(),
-            scale: None,
+            scale,
         }
     }
 
@@ -632,28 +632,27 @@ impl<'a> Reader<'a> {
                     None => Err(None),
                 }
             }
-            Kind::Length => parsed!(
-                Length,
-                match self.scale {
-                    Some(scale) => Actual::parse_in(text, scale),
-                    None => Actual::parse(text),
-                }
-            ),
+            Kind::Length => parsed!(Length, Actual::parse_in(text, self.scale)),
             Kind::FullSize => parsed!(FullSize, Prototype::parse(text)),
-            Kind::Radius => match Radius::parse(text) {
-                Ok(radius) => radius
-                    .on_model(self.scale.as_ref())
-                    .map(Value::Radius)
-                    .ok_or(None),
-                Err(error) => Err(Some(error)),
-            },
+            Kind::Radius => {
+                parsed!(
+                    Radius,
+                    CurveText::parse(text).map(|curve| curve.actual_radius(self.scale))
+                )
+            }
             Kind::Speed => parsed!(Speed, Speed::parse(text)),
             Kind::Grade => parsed!(Grade, Grade::parse(text)),
             Kind::Weight | Kind::FullSizeWeight => parsed!(Weight, Weight::parse(text)),
             Kind::Time => parsed!(Time, RailTime::parse(text)),
             Kind::Duration => parsed!(Duration, RailSpan::parse(text)),
-            Kind::Date => parsed!(Date, Date::parse(text)),
-            Kind::PartialDate => parsed!(PartialDate, PartialDate::parse(text)),
+            Kind::Date => match spreadsheet_day(text) {
+                Some(date) => Ok(Value::Date(date)),
+                None => parsed!(Date, Date::parse(text)),
+            },
+            Kind::PartialDate => match spreadsheet_day(text) {
+                Some(date) => Ok(Value::PartialDate(date.into())),
+                None => parsed!(PartialDate, PartialDate::parse(text)),
+            },
             Kind::Days => Days::parse(text).map(Value::Days).map_err(|_| None),
             Kind::List(_)
             | Kind::Row(_)
@@ -699,4 +698,14 @@ pub fn column_key(header: &str) -> String {
         key = key.replace("__", "_");
     }
     key.trim_matches('_').to_owned()
+}
+
+/// A bare number that spreadsheets save for a date: days since 30 December 1899. Years and months
+/// written together (`1937`, `193705`) are not of the five figures that days from 1927 on have.
+fn spreadsheet_day(text: &str) -> Option<Date> {
+    let days: i32 = text
+        .parse()
+        .ok()
+        .filter(|days| (10_000..100_000).contains(days))?;
+    Date::new(1899, 12, 30)?.plus_days(days)
 }

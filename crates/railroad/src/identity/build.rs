@@ -2,11 +2,11 @@
 
 use model::{
     Span, Spanned,
-    pending::{Date, Grade, PartialDate},
+    date::{Date, PartialDate},
     scale::ScaleAndGauge,
     text::{Reader, Record},
     time::{RailSpan, RailTime},
-    units::{Actual, Fraction, LengthStyle, Prototype},
+    units::{Actual, Fraction, Grade, LengthStyle, Prototype},
 };
 
 use super::rules::{
