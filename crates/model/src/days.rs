@@ -61,9 +61,9 @@ impl Days {
                 },
             };
             if excepting {
-                except |= set
+                except |= set;
             } else {
-                days |= set
+                days |= set;
             }
         }
         match days & !except {

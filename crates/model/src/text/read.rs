@@ -563,16 +563,16 @@ impl<'a> Reader<'a> {
                 }
                 Value::Number(number)
             }
-            (_, NodeValue::Text(text)) => self.from_text(field, kind, node, text)?,
+            (_, NodeValue::Text(text)) => self.text_value(field, kind, node, text)?,
             (Kind::Date | Kind::PartialDate, NodeValue::Date(text)) => {
-                self.from_text(field, kind, node, text)?
+                self.text_value(field, kind, node, text)?
             }
             (Kind::PartialDate, NodeValue::Whole(year)) => {
-                self.from_text(field, kind, node, &year.to_string())?
+                self.text_value(field, kind, node, &year.to_string())?
             }
             // Names and texts are often bare numbers: engine 104, train 7.
             (Kind::Text | Kind::Name(_) | Kind::Ref(_), NodeValue::Whole(number)) => {
-                self.from_text(field, kind, node, &number.to_string())?
+                self.text_value(field, kind, node, &number.to_string())?
             }
             _ => {
                 self.out.push(wrong_kind::diagnostic(field, kind, node));
@@ -582,7 +582,7 @@ impl<'a> Reader<'a> {
         Some(Spanned { value, span })
     }
 
-    fn from_text(&mut self, field: &Field, kind: &Kind, node: &Node, text: &str) -> Option<Value> {
+    fn text_value(&mut self, field: &Field, kind: &Kind, node: &Node, text: &str) -> Option<Value> {
         let span = node.span;
         if text.trim().is_empty() {
             self.out.push(empty_value::diagnostic(field, span));
