@@ -1,1 +1,19 @@
-//! Way and structures: the track network, its lengths, curves and grades.
+//! Way and structures: lines, stations and their tracks, scenes and power; the track network with its
+//! routes, usable lengths and profile; and what can be wrong with them.
+//!
+//! Nothing here knows trains or cars. Lengths are those on the model unless a name says otherwise.
+
+pub mod ids;
+pub mod line;
+pub mod power;
+pub mod scene;
+pub mod station;
+mod way;
+mod words;
+
+use model::{Rule, text::Page};
+
+pub use way::{Lookup, Way, WayPages};
+
+/// The pages of way and structures.
+pub static PAGES: &[&Page] = &[&line::PAGE, &station::PAGE, &scene::PAGE, &power::PAGE];
