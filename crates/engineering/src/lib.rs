@@ -3,16 +3,21 @@
 //!
 //! Nothing here knows trains or cars. Lengths are those on the model unless a name says otherwise.
 
+pub mod clearance;
 pub mod ids;
+pub mod limits;
 pub mod line;
+pub mod network;
 pub mod power;
 pub mod scene;
 pub mod station;
 mod way;
 mod words;
 
-use model::{Rule, text::Page};
+use model::text::Page;
 
+pub use limits::Limits;
+pub use network::Network;
 pub use way::{Lookup, Way, WayPages};
 
 /// The pages of way and structures.

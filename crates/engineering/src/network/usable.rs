@@ -1,0 +1,203 @@
+//! How much of a track holds a train or cars.
+//!
+//! A track that begins at a switch is usable from its clearance point: from where a train on it is
+//! clear of a train on the track the switch lies on (see [`crate::clearance`]). Switches on the way do
+//! not shorten a track, since cars may stand over them; only on a main, where trains must get by, the
+//! longest stretch between the clearance points of two switches that are joined by another way is
+//! what holds a train while another passes. A crossing parts a track in two. What the owner measured
+//! by tape goes before all of this.
+
+use model::units::{Actual, Angle};
+
+use super::{DIVERGING, Network, Run};
+use crate::{
+    Way,
+    clearance::{beyond_crossing, beyond_frog, beyond_points, capacity},
+    ids::{TrackId, TrackRef},
+    station::{Meets, Station, TrackEnd, TrackUse},
+};
+
+/// A stretch of a track, from its beginning.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// Where it begins.
+    pub from: Actual,
+    /// Where it ends; never before it begins.
+    pub to: Actual,
+}
+
+impl Stretch {
+    /// How long it is.
+    pub fn length(&self) -> Actual {
+        self.to - self.from
+    }
+}
+
+/// How much of a track holds a train or cars.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Usable {
+    /// How much.
+    pub length: Actual,
+    /// Where, as computed between clearance points.
+    pub stretch: Stretch,
+    /// Whether `length` is the owner's tape measure rather than the stretch's.
+    pub taped: bool,
+}
+
+impl Usable {
+    /// How many cars of a length over pull faces it holds.
+    pub fn cars(&self, car: Actual) -> u32 {
+        capacity(self.length, car)
+    }
+}
+
+impl Network {
+    /// How much of a track holds a train or cars.
+    pub fn usable(&self, way: &Way, id: TrackRef) -> Usable {
+        let track = way.track(id);
+        let stretch = self.clear_stretch(way, id);
+        match track.usable {
+            Some(taped) => Usable { length: taped.value, stretch, taped: true },
+            None => Usable { length: stretch.length(), stretch, taped: false },
+        }
+    }
+
+    /// The longest stretch of a track between its clearance points, whatever the tape says.
+    pub fn clear_stretch(&self, way: &Way, id: TrackRef) -> Stretch {
+        let station = way.station(id.station);
+        let track = station.track(id.track);
+        let setback = |meets| match meets {
+            Meets::Switch(switch) => {
+                let number = station.switches[switch.index()].number.map(|number| number.value);
+                let limits = self.limits();
+                beyond_frog(limits.number(number), limits.gauge, limits.track_centers)
+            }
+            _ => Actual::ZERO,
+        };
+        let from = setback(track.meets[0]);
+        let whole = Stretch { from, to: (track.run() - setback(track.meets[1])).max(from) };
+        let mut pieces = vec![whole];
+        if track.usage == TrackUse::Main {
+            let beside = self.passing_stretches(station, id);
+            if !beside.is_empty() {
+                pieces = beside;
+            }
+        }
+        for crossing in &station.crossings {
+            for which in [0, 1] {
+                if crossing.tracks[which] != Some(id.track) {
+                    continue;
+                }
+                let Some(at) = crossing.at else { continue };
+                let angle = Angle::from_degrees(crossing.angle);
+                let aside = beyond_crossing(angle, self.limits().track_centers);
+                pieces = pieces.into_iter().flat_map(|piece| without(piece, at[which].value, aside)).collect();
+            }
+        }
+        let nothing = Stretch { from: whole.from, to: whole.from };
+        pieces
+            .into_iter()
+            // Of equals the first.
+            .fold(nothing, |best, piece| if piece.length() > best.length() { piece } else { best })
+    }
+
+    /// The stretches of a main between switches that are joined by another way.
+    fn passing_stretches(&self, station: &Station, id: TrackRef) -> Vec<Stretch> {
+        let facing = &self.orientation(id.station).facing;
+        let limits = self.limits();
+        let on: Vec<(usize, Actual, Actual)> = station
+            .switches
+            .iter()
+            .enumerate()
+            .filter(|(_, switch)| switch.track == Some(id.track) && !switch.diverging.is_empty())
+            .filter_map(|(at, switch)| {
+                let number = limits.number(switch.number.map(|number| number.value));
+                let aside = beyond_points(number, limits.gauge, limits.track_centers);
+                Some((at, switch.at?.value, aside))
+            })
+            .collect();
+        let mut stretches = Vec::new();
+        for &(first, from, aside) in &on {
+            if facing[first] != TrackEnd::From {
+                continue;
+            }
+            let reached = self.reach_off(id, first);
+            for &(second, to, back) in &on {
+                if facing[second] == TrackEnd::To && to > from && reached.contains(&second) {
+                    let begin = from + aside;
+                    stretches.push(Stretch { from: begin, to: (to - back).max(begin) });
+                }
+            }
+        }
+        stretches
+    }
+
+    /// The switches on a track that are come to by leaving it at another of its switches and never
+    /// entering it in between.
+    fn reach_off(&self, id: TrackRef, switch: usize) -> Vec<usize> {
+        let nodes = &self.switch_nodes[id.station.index()];
+        let start = nodes[switch];
+        let legs = self.node(start).ports.len() as u8;
+        let mut seen: Vec<Run> = Vec::new();
+        let mut stack: Vec<Run> = (DIVERGING..legs).filter_map(|leg| self.leaving(start, leg)).collect();
+        let mut found = Vec::new();
+        let mut mark = vec![false; self.edges.len().min(self.edge_start[id.station.index() + 1] as usize) * 2 - self.edge_start[id.station.index()] as usize * 2];
+        let base = self.edge_start[id.station.index()] as usize * 2;
+        while let Some(run) = stack.pop() {
+            let Some(track) = self.edge(run.edge).track() else { continue };
+            if track == id || std::mem::replace(&mut mark[run.index() - base], true) {
+                continue;
+            }
+            seen.push(run);
+            let (node, port) = self.head(run);
+            if port >= DIVERGING
+                && let Some(at) = nodes.iter().position(|other| *other == node)
+                && self.leaving(node, super::THROUGH).is_some_and(|r| self.edge(r.edge).track() == Some(id))
+            {
+                found.push(at);
+            }
+            stack.extend(self.next(run));
+        }
+        found
+    }
+
+    /// The stretch of one track beside another, between the switches at which the other leaves it and
+    /// comes back: where a train stands on the one while another takes the other.
+    pub fn beside(&self, way: &Way, main: TrackRef, other: TrackId) -> Option<Stretch> {
+        let station = way.station(main.station);
+        let limits = self.limits();
+        let mut reach = [None, None];
+        for meets in station.track(other).meets {
+            let Meets::Switch(id) = meets else { return None };
+            let switch = &station.switches[id.index()];
+            if switch.track != Some(main.track) {
+                return None;
+            }
+            let number = limits.number(switch.number.map(|number| number.value));
+            let aside = beyond_points(number, limits.gauge, limits.track_centers);
+            let at = switch.at?.value;
+            match self.orientation(main.station).facing[id.index()] {
+                TrackEnd::From => reach[0] = Some(at + aside),
+                TrackEnd::To => reach[1] = Some(at - aside),
+            }
+        }
+        let [Some(from), Some(to)] = reach else { return None };
+        (to > from).then_some(Stretch { from, to })
+    }
+}
+
+/// A stretch without what lies within `aside` of a point of it.
+fn without(piece: Stretch, at: Actual, aside: Actual) -> Vec<Stretch> {
+    let (low, high) = (at - aside, at + aside);
+    if high <= piece.from || low >= piece.to {
+        return vec![piece];
+    }
+    let mut left = Vec::new();
+    if low > piece.from {
+        left.push(Stretch { from: piece.from, to: low });
+    }
+    if high < piece.to {
+        left.push(Stretch { from: high, to: piece.to });
+    }
+    left
+}
