@@ -47,7 +47,11 @@ pub fn capacity(usable: Actual, car: Actual) -> u32 {
     }
     let cars = (usable / car + 1e-3).floor();
     // A track longer than four thousand million cars is not one.
-    if cars >= f64::from(u32::MAX) { u32::MAX } else { cars as u32 }
+    if cars >= f64::from(u32::MAX) {
+        u32::MAX
+    } else {
+        cars as u32
+    }
 }
 
 #[cfg(test)]
@@ -58,12 +62,15 @@ mod tests {
     /// x = (c − g)/tan F − g/sin F, the textbook formula with its worked values.
     #[test]
     fn a_crossover_is_as_long_as_the_textbooks_say() {
-        for (number, centers, gauge, expected) in
-            [(6.0, 2.0, 0.650, 4.1167), (8.0, 13.0, 4.708_333, 28.2604), (10.0, 14.0, 4.708_333, 45.4833)]
-        {
+        for (number, centers, gauge, expected) in [
+            (6.0, 2.0, 0.650, 4.1167),
+            (8.0, 13.0, 4.708_333, 28.2604),
+            (10.0, 14.0, 4.708_333, 45.4833),
+        ] {
             let angle = frog_angle(number);
             // Two setbacks overlap by the spacing itself, and each frog stands half a gauge aside.
-            let one = beyond_frog(number, Actual::from_feet(gauge), Actual::from_feet(centers)).feet();
+            let one =
+                beyond_frog(number, Actual::from_feet(gauge), Actual::from_feet(centers)).feet();
             let aside = 0.5 * gauge * (1.0 + angle.cos()) / angle.sin();
             let along = (one - aside) * angle.cos() - gauge * angle.sin();
             assert!((along - expected).abs() < 5e-5, "No. {number}: {along}");
@@ -73,8 +80,11 @@ mod tests {
     /// Frog angles as the American Railway Engineering Association prints them.
     #[test]
     fn frog_angles() {
-        for (number, degrees, minutes, seconds) in [(6.0, 9, 31, 38), (8.0, 7, 9, 10), (10.0, 5, 43, 29)] {
-            let expected = f64::from(degrees) + f64::from(minutes) / 60.0 + f64::from(seconds) / 3600.0;
+        for (number, degrees, minutes, seconds) in
+            [(6.0, 9, 31, 38), (8.0, 7, 9, 10), (10.0, 5, 43, 29)]
+        {
+            let expected =
+                f64::from(degrees) + f64::from(minutes) / 60.0 + f64::from(seconds) / 3600.0;
             assert!((frog_angle(number).degrees() - expected).abs() < 1.0 / 3600.0);
         }
     }

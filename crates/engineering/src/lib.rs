@@ -14,7 +14,7 @@ pub mod station;
 mod way;
 mod words;
 
-use model::text::Page;
+use model::{Rule, text::Page};
 
 pub use limits::Limits;
 pub use network::Network;
@@ -22,3 +22,6 @@ pub use way::{Lookup, Way, WayPages};
 
 /// The pages of way and structures.
 pub static PAGES: &[&Page] = &[&line::PAGE, &station::PAGE, &scene::PAGE, &power::PAGE];
+
+/// The rules of way and structures.
+pub const RULES: &[&Rule] = &[];

@@ -75,7 +75,10 @@ fn name(reader: &Reader<'_>, record: &Record) -> Spanned<String> {
             let path = &reader.sources.get(record.span.file).path;
             let file = path.rsplit('/').next().unwrap_or(path);
             let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
-            Spanned { value: stem.to_owned(), span: record.span }
+            Spanned {
+                value: stem.to_owned(),
+                span: record.span,
+            }
         }
     }
 }
@@ -88,7 +91,11 @@ impl Way {
         for (at, name) in line_names.iter().enumerate() {
             way.line_names.note(&name.value, LineId::at(at));
         }
-        let station_names: Vec<_> = pages.stations.iter().map(|page| name(reader, page)).collect();
+        let station_names: Vec<_> = pages
+            .stations
+            .iter()
+            .map(|page| name(reader, page))
+            .collect();
         for (at, name) in station_names.iter().enumerate() {
             way.station_names.note(&name.value, StationId::at(at));
         }
@@ -101,10 +108,14 @@ impl Way {
         let joined = station::ends(&way.lines, pages.stations.len());
         for ((page, name), joined) in pages.stations.iter().zip(station_names).zip(&joined) {
             let draft = Draft::new(page, name, &way.line_names);
-            way.stations.push(station::build(reader, draft, &way.lines, joined));
+            way.stations
+                .push(station::build(reader, draft, &way.lines, joined));
         }
         way.index();
-        way.scenes = pages.scenes.map(|page| scene::build(page, &way.station_names)).unwrap_or_default();
+        way.scenes = pages
+            .scenes
+            .map(|page| scene::build(page, &way.station_names))
+            .unwrap_or_default();
         way.power = pages
             .power
             .map(|page| power::build(page, &way.station_names, &way.track_names))
@@ -118,7 +129,13 @@ impl Way {
             let id = StationId::at(at);
             for (track_id, track) in station.tracks() {
                 let name = format!("{} / {}", station.name.value, track.name.value);
-                self.track_names.note(&name, TrackRef { station: id, track: track_id });
+                self.track_names.note(
+                    &name,
+                    TrackRef {
+                        station: id,
+                        track: track_id,
+                    },
+                );
             }
             for on in &station.lines {
                 if let (Some(line), Some(mile)) = (on.line, on.mile) {
@@ -173,26 +190,41 @@ impl Way {
     /// `Station / track`.
     pub fn track_name(&self, id: TrackRef) -> String {
         let station = self.station(id.station);
-        format!("{} / {}", station.name.value, station.track(id.track).name.value)
+        format!(
+            "{} / {}",
+            station.name.value,
+            station.track(id.track).name.value
+        )
     }
 
     /// Lines with their ids.
     pub fn lines(&self) -> impl Iterator<Item = (LineId, &Line)> {
-        self.lines.iter().enumerate().map(|(at, line)| (LineId::at(at), line))
+        self.lines
+            .iter()
+            .enumerate()
+            .map(|(at, line)| (LineId::at(at), line))
     }
 
     /// Stations with their ids.
     pub fn stations(&self) -> impl Iterator<Item = (StationId, &Station)> {
-        self.stations.iter().enumerate().map(|(at, station)| (StationId::at(at), station))
+        self.stations
+            .iter()
+            .enumerate()
+            .map(|(at, station)| (StationId::at(at), station))
     }
 
     /// Districts of open line with their ids.
     pub fn opens(&self) -> impl Iterator<Item = (OpenRef, &OpenLine)> {
         self.lines().flat_map(|(line, page)| {
-            page.open
-                .iter()
-                .enumerate()
-                .map(move |(at, open)| (OpenRef { line, open: at as u32 }, open))
+            page.open.iter().enumerate().map(move |(at, open)| {
+                (
+                    OpenRef {
+                        line,
+                        open: at as u32,
+                    },
+                    open,
+                )
+            })
         })
     }
 

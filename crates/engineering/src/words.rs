@@ -4,12 +4,22 @@ use model::text::{Field, Kind, Need};
 
 /// A key that must be written.
 pub(crate) const fn must(key: &'static str, kind: Kind, about: &'static str) -> Field {
-    Field { key, kind, need: Need::Required, about }
+    Field {
+        key,
+        kind,
+        need: Need::Required,
+        about,
+    }
 }
 
 /// A key that may be left out.
 pub(crate) const fn may(key: &'static str, kind: Kind, about: &'static str) -> Field {
-    Field { key, kind, need: Need::Optional, about }
+    Field {
+        key,
+        kind,
+        need: Need::Optional,
+        about,
+    }
 }
 
 /// A key that counts as `text` if left out.
@@ -19,7 +29,12 @@ pub(crate) const fn or(
     text: &'static str,
     about: &'static str,
 ) -> Field {
-    Field { key, kind, need: Need::Default(text), about }
+    Field {
+        key,
+        kind,
+        need: Need::Default(text),
+        about,
+    }
 }
 
 /// An enum whose variants are the words of a page's closed list. The first is what counts where the

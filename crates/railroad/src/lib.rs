@@ -19,6 +19,6 @@ pub use rules::{all_rules, find_rule};
 /// The pages of a railroad folder, in the order of the handbook.
 pub fn pages() -> Vec<&'static model::text::Page> {
     let mut pages = vec![&identity::PAGE];
-    pages.extend([] as [&model::text::Page; 0]);
+    pages.extend(engineering::PAGES);
     pages
 }

@@ -1,5 +1,6 @@
 //! A folder's bytes to a railroad and its diagnostics.
 
+use engineering::{Way, WayPages};
 use model::{
     Diagnostic, FileId, Severity, Sources,
     diagnostic::{Look, render},
@@ -14,6 +15,8 @@ use crate::{Folder, Identity, identity, pages, rules};
 pub struct Railroad {
     /// Which railroad this is.
     pub identity: Identity,
+    /// Lines, stations, scenes and power.
+    pub way: Way,
 }
 
 /// What reading a folder gives.
@@ -93,8 +96,17 @@ pub fn load(folder: &Folder) -> Loaded {
         }
         records.push(read);
     }
-    let _ = records;
-    let railroad = Railroad { identity };
+    let of = |page: &Page| of(page, &pages, &records);
+    let way = Way::build(
+        &mut reader,
+        WayPages {
+            lines: of(&engineering::line::PAGE),
+            stations: of(&engineering::station::PAGE),
+            scenes: of(&engineering::scene::PAGE).first(),
+            power: of(&engineering::power::PAGE).first(),
+        },
+    );
+    let railroad = Railroad { identity, way };
     let Reader { names, mut out, .. } = reader;
     names.resolve(&mut out);
     Loaded {
@@ -131,7 +143,6 @@ pub(crate) fn matches(pattern: &str, path: &str) -> bool {
 }
 
 /// The records of one page among those read.
-#[allow(dead_code)]
 fn of<'a>(page: &Page, pages: &[&Page], records: &'a [Vec<Record>]) -> &'a [Record] {
     let at = pages.iter().position(|other| std::ptr::eq(*other, page));
     at.map_or(&[], |at| records[at].as_slice())

@@ -20,11 +20,23 @@ pub(crate) fn word(record: &Record, key: &str) -> Option<Spanned<String>> {
 pub(crate) fn pair(cells: &[Spanned<Value>]) -> Option<[Spanned<Actual>; 2]> {
     match cells {
         [
-            Spanned { value: Value::Length(first), span: a },
-            Spanned { value: Value::Length(second), span: b },
+            Spanned {
+                value: Value::Length(first),
+                span: a,
+            },
+            Spanned {
+                value: Value::Length(second),
+                span: b,
+            },
         ] => Some([
-            Spanned { value: *first, span: *a },
-            Spanned { value: *second, span: *b },
+            Spanned {
+                value: *first,
+                span: *a,
+            },
+            Spanned {
+                value: *second,
+                span: *b,
+            },
         ]),
         _ => None,
     }
@@ -58,12 +70,20 @@ fn two_texts(record: &Record, key: &str, default: [&str; 2]) -> [String; 2] {
 /// A line; `stations` finds stations by name.
 pub(crate) fn build(record: &Record, name: Spanned<String>, stations: &Lookup<StationId>) -> Line {
     let ends = two_texts(record, "ends", ["W", "E"]);
-    let open = record.tables("open").iter().map(|open| open_line(open, &ends, stations)).collect();
+    let open = record
+        .tables("open")
+        .iter()
+        .map(|open| open_line(open, &ends, stations))
+        .collect();
     let owned = |key| record.text(key).map(|text| text.value.to_owned());
     Line {
         name,
-        kind: record.word("kind").map_or(LineKind::Main, |w| LineKind::from_word(w.value)),
-        worked: record.word("worked").map_or(Worked::Worked, |w| Worked::from_word(w.value)),
+        kind: record
+            .word("kind")
+            .map_or(LineKind::Main, |w| LineKind::from_word(w.value)),
+        worked: record
+            .word("worked")
+            .map_or(Worked::Worked, |w| Worked::from_word(w.value)),
         owner: word(record, "owner"),
         division: word(record, "division"),
         directions: two_texts(record, "directions", ["west", "east"]),
@@ -86,19 +106,34 @@ fn open_line(record: &Record, ends: &[String; 2], stations: &Lookup<StationId>) 
         let written = word(record, end_key);
         let place = station.as_ref().map_or(record.span, |station| station.span);
         OpenEnd {
-            id: station.as_ref().and_then(|station| stations.find(&station.value)),
+            id: station
+                .as_ref()
+                .and_then(|station| stations.find(&station.value)),
             written: written.is_some(),
-            end: written.unwrap_or(Spanned { value: default.to_owned(), span: place }),
+            end: written.unwrap_or(Spanned {
+                value: default.to_owned(),
+                span: place,
+            }),
             station,
         }
     };
-    let one = Spanned { value: 1, span: record.span };
+    let one = Spanned {
+        value: 1,
+        span: record.span,
+    };
     OpenLine {
         span: head(record),
-        ends: [end("from", "from_end", &ends[1]), end("to", "to_end", &ends[0])],
+        ends: [
+            end("from", "from_end", &ends[1]),
+            end("to", "to_end", &ends[0]),
+        ],
         length: record.length("length"),
-        tracks: record.whole("tracks").map_or(one, |tracks| tracks.map(|n| if n == 2 { 2 } else { 1 })),
-        blocks: record.whole("blocks").map_or(1, |n| u32::try_from(n.value).unwrap_or(1)),
+        tracks: record
+            .whole("tracks")
+            .map_or(one, |tracks| tracks.map(|n| if n == 2 { 2 } else { 1 })),
+        blocks: record
+            .whole("blocks")
+            .map_or(1, |n| u32::try_from(n.value).unwrap_or(1)),
         gap: record.full_size("gap"),
         elevation: pair(record.list("elevation")),
         profile: record
@@ -127,8 +162,12 @@ fn open_line(record: &Record, ends: &[String; 2], stations: &Lookup<StationId>) 
             .map(|one| Structure {
                 span: one.span,
                 at: one.length("at"),
-                length: one.length("length").map_or(Actual::ZERO, |length| length.value),
-                kind: one.word("kind").map_or(StructureKind::Bridge, |w| StructureKind::from_word(w.value)),
+                length: one
+                    .length("length")
+                    .map_or(Actual::ZERO, |length| length.value),
+                kind: one
+                    .word("kind")
+                    .map_or(StructureKind::Bridge, |w| StructureKind::from_word(w.value)),
                 name: one.text("name").map(|name| name.value.to_owned()),
             })
             .collect(),
@@ -138,5 +177,8 @@ fn open_line(record: &Record, ends: &[String; 2], stations: &Lookup<StationId>) 
 
 /// Where to point for a district as a whole: its first station, rather than all its lines.
 fn head(record: &Record) -> Span {
-    record.text("from").or(record.text("to")).map_or(record.span, |station| station.span)
+    record
+        .text("from")
+        .or(record.text("to"))
+        .map_or(record.span, |station| station.span)
 }

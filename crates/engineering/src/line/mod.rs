@@ -144,7 +144,11 @@ pub struct OpenEnd {
 impl OpenEnd {
     /// The name of the station end for one of the tracks, which count from 1.
     pub fn end_name(&self, tracks: u8, track: u8) -> String {
-        if tracks > 1 { format!("{}{track}", self.end.value) } else { self.end.value.clone() }
+        if tracks > 1 {
+            format!("{}{track}", self.end.value)
+        } else {
+            self.end.value.clone()
+        }
     }
 }
 

@@ -3,8 +3,8 @@
 use model::units::Actual;
 
 use super::{
-    DIVERGING, Edge, EdgeId, EdgeKind, Network, Node, NodeId, POINTS, Place, THROUGH, orient::orient,
-    position,
+    DIVERGING, Edge, EdgeId, EdgeKind, Network, Node, NodeId, POINTS, Place, THROUGH,
+    orient::orient, position,
 };
 use crate::{
     Way,
@@ -34,16 +34,30 @@ pub(super) fn build(way: &Way, limits: &Limits) -> Network {
     };
     let mut builder = Builder { way, network };
     for (id, station) in way.stations() {
-        builder.network.node_start.push(builder.network.nodes.len() as u32);
-        builder.network.edge_start.push(builder.network.edges.len() as u32);
+        builder
+            .network
+            .node_start
+            .push(builder.network.nodes.len() as u32);
+        builder
+            .network
+            .edge_start
+            .push(builder.network.edges.len() as u32);
         builder.station(id, station);
     }
-    builder.network.node_start.push(builder.network.nodes.len() as u32);
-    builder.network.edge_start.push(builder.network.edges.len() as u32);
+    builder
+        .network
+        .node_start
+        .push(builder.network.nodes.len() as u32);
+    builder
+        .network
+        .edge_start
+        .push(builder.network.edges.len() as u32);
     builder.open_lines();
     let mut network = builder.network;
-    network.positions =
-        way.stations().map(|(id, _)| position::positions(way, &network, id)).collect();
+    network.positions = way
+        .stations()
+        .map(|(id, _)| position::positions(way, &network, id))
+        .collect();
     network
 }
 
@@ -64,9 +78,21 @@ struct Nodes {
 }
 
 impl Builder<'_> {
-    fn add(&mut self, station: StationId, place: Place, ports: usize, ways: Vec<(u8, u8)>) -> NodeId {
+    fn add(
+        &mut self,
+        station: StationId,
+        place: Place,
+        ports: usize,
+        ways: Vec<(u8, u8)>,
+    ) -> NodeId {
         let id = NodeId(self.network.nodes.len() as u32);
-        self.network.nodes.push(Node { station, place, ports: vec![None; ports], ways, normal: THROUGH });
+        self.network.nodes.push(Node {
+            station,
+            place,
+            ports: vec![None; ports],
+            ways,
+            normal: THROUGH,
+        });
         id
     }
 
@@ -87,20 +113,31 @@ impl Builder<'_> {
         let mut pieces = Vec::with_capacity(station.tracks.len());
         for ((track_id, track), mut through) in station.tracks().zip(through) {
             through.sort_by(|a, b| a.at.total_cmp(&b.at));
-            let here = TrackRef { station: id, track: track_id };
+            let here = TrackRef {
+                station: id,
+                track: track_id,
+            };
             let begin = self.terminal(id, station, &nodes, track_id, TrackEnd::From);
             let end = self.terminal(id, station, &nodes, track_id, TrackEnd::To);
             let mut edges = Vec::with_capacity(through.len() + 1);
             let (mut from, mut leads, mut at) = (begin.0, begin.1, Actual::ZERO);
             for pass in &through {
                 let to = (pass.node, pass.ports[0]);
-                let kind = EdgeKind::Track { track: here, reach: [at, pass.at], leads };
+                let kind = EdgeKind::Track {
+                    track: here,
+                    reach: [at, pass.at],
+                    leads,
+                };
                 edges.push(self.connect(kind, [from, to], pass.at - at + leads));
                 (from, leads, at) = ((pass.node, pass.ports[1]), Actual::ZERO, pass.at);
             }
             leads += end.1;
             let run = track.run().max(at);
-            let kind = EdgeKind::Track { track: here, reach: [at, run], leads };
+            let kind = EdgeKind::Track {
+                track: here,
+                reach: [at, run],
+                leads,
+            };
             edges.push(self.connect(kind, [from, end.0], run - at + leads));
             pieces.push(edges);
         }
@@ -172,7 +209,12 @@ impl Builder<'_> {
             .iter()
             .enumerate()
             .map(|(at, table)| {
-                self.add(id, Place::Turntable(TurntableId::at(at)), table.tracks.len(), Vec::new())
+                self.add(
+                    id,
+                    Place::Turntable(TurntableId::at(at)),
+                    table.tracks.len(),
+                    Vec::new(),
+                )
             })
             .collect();
         let joints = station
@@ -186,14 +228,22 @@ impl Builder<'_> {
                 self.add(id, Place::Joint(JointId::at(at)), tracks, ways)
             })
             .collect();
-        Nodes { ends, switches, crossings, turntables, joints }
+        Nodes {
+            ends,
+            switches,
+            crossings,
+            turntables,
+            joints,
+        }
     }
 
     /// For each track the switches and crossings on it.
     fn through(&self, id: StationId, station: &Station, nodes: &Nodes) -> Vec<Vec<Through>> {
         let mut through: Vec<Vec<Through>> = station.tracks.iter().map(|_| Vec::new()).collect();
         let within = |track: TrackId, at: Option<Actual>| {
-            at.unwrap_or(Actual::ZERO).max(Actual::ZERO).min(station.track(track).run())
+            at.unwrap_or(Actual::ZERO)
+                .max(Actual::ZERO)
+                .min(station.track(track).run())
         };
         let facing = &self.network.orientation(id).facing;
         for (at, switch) in station.switches.iter().enumerate() {
@@ -203,14 +253,24 @@ impl Builder<'_> {
                 TrackEnd::To => [THROUGH, POINTS],
             };
             let at_track = within(track, switch.at.map(|at| at.value));
-            through[track.index()].push(Through { at: at_track, node: nodes.switches[at], ports });
+            through[track.index()].push(Through {
+                at: at_track,
+                node: nodes.switches[at],
+                ports,
+            });
         }
         for (at, crossing) in station.crossings.iter().enumerate() {
             for which in [0, 1] {
-                let Some(track) = crossing.tracks[which] else { continue };
+                let Some(track) = crossing.tracks[which] else {
+                    continue;
+                };
                 let at_track = within(track, crossing.at.map(|at| at[which].value));
                 let ports = [2 * which as u8, 2 * which as u8 + 1];
-                through[track.index()].push(Through { at: at_track, node: nodes.crossings[at], ports });
+                through[track.index()].push(Through {
+                    at: at_track,
+                    node: nodes.crossings[at],
+                    ports,
+                });
             }
         }
         through
@@ -242,7 +302,10 @@ impl Builder<'_> {
                 let limits = &self.network.limits;
                 let number = limits.number(switch.number.map(|number| number.value));
                 let leg = DIVERGING + port(&switch.diverging);
-                ((nodes.switches[switch_id.index()], leg), lead(number, limits.gauge))
+                (
+                    (nodes.switches[switch_id.index()], leg),
+                    lead(number, limits.gauge),
+                )
             }
             Meets::Joint(joint) => {
                 let leg = port(&station.joints[joint.index()].tracks);

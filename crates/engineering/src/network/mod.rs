@@ -137,7 +137,10 @@ impl Run {
     /// The same edge in the other direction.
     #[must_use]
     pub fn reversed(self) -> Self {
-        Self { forward: !self.forward, ..self }
+        Self {
+            forward: !self.forward,
+            ..self
+        }
     }
 
     /// A dense number, for tables of runs.
@@ -172,12 +175,18 @@ impl Network {
 
     /// All nodes.
     pub fn nodes(&self) -> impl Iterator<Item = (NodeId, &Node)> {
-        self.nodes.iter().enumerate().map(|(at, node)| (NodeId(at as u32), node))
+        self.nodes
+            .iter()
+            .enumerate()
+            .map(|(at, node)| (NodeId(at as u32), node))
     }
 
     /// All edges.
     pub fn edges(&self) -> impl Iterator<Item = (EdgeId, &Edge)> {
-        self.edges.iter().enumerate().map(|(at, edge)| (EdgeId(at as u32), edge))
+        self.edges
+            .iter()
+            .enumerate()
+            .map(|(at, edge)| (EdgeId(at as u32), edge))
     }
 
     /// A node.
@@ -238,7 +247,10 @@ impl Network {
     /// The run that leaves a node by a port.
     pub fn leaving(&self, node: NodeId, port: u8) -> Option<Run> {
         let (edge, end) = (*self.node(node).ports.get(usize::from(port))?)?;
-        Some(Run { edge, forward: end == TrackEnd::From })
+        Some(Run {
+            edge,
+            forward: end == TrackEnd::From,
+        })
     }
 
     /// The runs that may follow one without a reversal, in the order of the node's ways.

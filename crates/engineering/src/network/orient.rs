@@ -85,7 +85,11 @@ pub(crate) fn orient(station: &Station) -> Orientation {
     let mut work = Work {
         station,
         tracks: vec![None; station.tracks.len()],
-        ends: station.ends.iter().map(|end| end.side.map(|side| (side, true))).collect(),
+        ends: station
+            .ends
+            .iter()
+            .map(|end| end.side.map(|side| (side, true)))
+            .collect(),
         facing: station
             .switches
             .iter()
@@ -119,11 +123,23 @@ pub(crate) fn orient(station: &Station) -> Orientation {
         }
     }
     // A switch on no track, or facing nothing, is taken to face its track's beginning.
-    let facing = work.facing.iter().map(|facing| facing.unwrap_or(TrackEnd::From)).collect();
+    let facing = work
+        .facing
+        .iter()
+        .map(|facing| facing.unwrap_or(TrackEnd::From))
+        .collect();
     Orientation {
-        tracks: work.tracks.iter().map(|fact| fact.map_or(Side::High, |f| Side::of_sign(f.sign))).collect(),
+        tracks: work
+            .tracks
+            .iter()
+            .map(|fact| fact.map_or(Side::High, |f| Side::of_sign(f.sign)))
+            .collect(),
         facing,
-        ends: work.ends.iter().map(|end| end.map(|(side, _)| side)).collect(),
+        ends: work
+            .ends
+            .iter()
+            .map(|end| end.map(|(side, _)| side))
+            .collect(),
         conflicts: work.conflicts,
     }
 }
@@ -140,14 +156,26 @@ impl Work<'_> {
     fn set(&mut self, track: TrackId, sign: i8, cause: Cause, compass: bool) {
         match self.tracks[track.index()] {
             None => {
-                self.tracks[track.index()] = Some(Fact { sign, cause, compass });
+                self.tracks[track.index()] = Some(Fact {
+                    sign,
+                    cause,
+                    compass,
+                });
                 self.queue.push_back(track);
             }
             Some(first) if first.sign != sign => {
-                let known = self.conflicts.iter().any(|c| c.track == track && (c.cause == cause || c.first == cause));
+                let known = self
+                    .conflicts
+                    .iter()
+                    .any(|c| c.track == track && (c.cause == cause || c.first == cause));
                 if !known {
                     let mistake = compass && first.compass;
-                    self.conflicts.push(Conflict { track, cause, first: first.cause, mistake });
+                    self.conflicts.push(Conflict {
+                        track,
+                        cause,
+                        first: first.cause,
+                        mistake,
+                    });
                 }
             }
             Some(_) => {}
@@ -172,7 +200,9 @@ impl Work<'_> {
 
     /// A track has got its direction: what follows for its neighbors.
     fn spread(&mut self, track: TrackId) {
-        let Some(Fact { sign, compass, .. }) = self.tracks[track.index()] else { return };
+        let Some(Fact { sign, compass, .. }) = self.tracks[track.index()] else {
+            return;
+        };
         for (end, meets) in both(self.station, track) {
             let out = outward(sign, end);
             match meets {
@@ -192,7 +222,12 @@ impl Work<'_> {
                             }
                         }
                         Some((known, known_compass)) if known != side => {
-                            self.set(track, outward(known.sign(), end), Cause::End(id), known_compass);
+                            self.set(
+                                track,
+                                outward(known.sign(), end),
+                                Cause::End(id),
+                                known_compass,
+                            );
                         }
                         Some(_) => {}
                     }
@@ -229,10 +264,15 @@ impl Work<'_> {
         let on = switch.track.and_then(|track| self.tracks[track.index()]);
         let (faced, compass) = match switch.points {
             Points::End(end) => {
-                let Some((side, compass)) = self.ends[end.index()] else { return };
+                let Some((side, compass)) = self.ends[end.index()] else {
+                    return;
+                };
                 if let Some(on) = on {
-                    let facing =
-                        if on.sign == side.sign() { TrackEnd::To } else { TrackEnd::From };
+                    let facing = if on.sign == side.sign() {
+                        TrackEnd::To
+                    } else {
+                        TrackEnd::From
+                    };
                     self.facing[id.index()] = Some(facing);
                 }
                 (side.sign(), compass)

@@ -22,8 +22,13 @@ impl Network {
         let lows: Vec<NodeId> = low.iter().map(node).collect();
         let highs: Vec<NodeId> = high.iter().map(node).collect();
         for &from in &lows {
-            let starts: Vec<Run> = self.departures(from).filter(|r| self.edge(r.edge).track().is_some()).collect();
-            let route = self.cheapest(station, starts, cost, |run| highs.contains(&self.head(run).0));
+            let starts: Vec<Run> = self
+                .departures(from)
+                .filter(|r| self.edge(r.edge).track().is_some())
+                .collect();
+            let route = self.cheapest(station, starts, cost, |run| {
+                highs.contains(&self.head(run).0)
+            });
             if route.is_some() {
                 return route;
             }
@@ -38,8 +43,11 @@ impl Network {
         if runs.is_empty() {
             return None;
         }
-        let runs: Vec<Run> =
-            if up { runs } else { runs.into_iter().rev().map(Run::reversed).collect() };
+        let runs: Vec<Run> = if up {
+            runs
+        } else {
+            runs.into_iter().rev().map(Run::reversed).collect()
+        };
         let length = runs.iter().map(|run| self.edge(run.edge).length).sum();
         Some(Route { runs, length })
     }
@@ -47,7 +55,9 @@ impl Network {
     /// From a node along main tracks until they end.
     fn along_main(&self, way: &Way, from: NodeId) -> Vec<Run> {
         let is_main = |run: &Run| {
-            self.edge(run.edge).track().is_some_and(|track| way.track(track).usage == TrackUse::Main)
+            self.edge(run.edge)
+                .track()
+                .is_some_and(|track| way.track(track).usage == TrackUse::Main)
         };
         let mut runs: Vec<Run> = Vec::new();
         let mut next = self.departures(from).find(is_main);
@@ -74,11 +84,21 @@ impl Network {
         let edges = &self.track_edges[station.index()][track.index()];
         for (index, &id) in edges.iter().enumerate() {
             let edge = self.edge(id);
-            let [from, to] = self.reach_of(Run { edge: id, forward: true })?;
+            let [from, to] = self.reach_of(Run {
+                edge: id,
+                forward: true,
+            })?;
             if at <= to || index + 1 == edges.len() {
-                let (low, high) = (self.position(edge.ends[0].0)?, self.position(edge.ends[1].0)?);
+                let (low, high) = (
+                    self.position(edge.ends[0].0)?,
+                    self.position(edge.ends[1].0)?,
+                );
                 let span = to - from;
-                let part = if span > Actual::ZERO { ((at - from) / span).clamp(0.0, 1.0) } else { 0.0 };
+                let part = if span > Actual::ZERO {
+                    ((at - from) / span).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                };
                 return Some(low + (high - low) * part);
             }
         }
@@ -98,7 +118,10 @@ pub(super) fn positions(way: &Way, network: &Network, station: StationId) -> Vec
     let index = |node: NodeId| (node.0 - first) as usize;
     let mut queue = VecDeque::new();
     let mut along = Actual::ZERO;
-    let main = way.station(station).line().and_then(|line| network.main_route(way, station, line));
+    let main = way
+        .station(station)
+        .line()
+        .and_then(|line| network.main_route(way, station, line));
     if let Some(route) = &main {
         for (step, run) in route.runs.iter().enumerate() {
             if step == 0 {
@@ -137,7 +160,11 @@ pub(super) fn positions(way: &Way, network: &Network, station: StationId) -> Vec
                                 gone += network.edge(piece).length;
                                 let inner = network.edge(piece).ends[1].0;
                                 if at[index(inner)].is_none() {
-                                    let part = if whole > Actual::ZERO { gone / whole } else { 0.0 };
+                                    let part = if whole > Actual::ZERO {
+                                        gone / whole
+                                    } else {
+                                        0.0
+                                    };
                                     at[index(inner)] = Some(low + (high - low) * part);
                                     queue.push_back(inner);
                                 }
@@ -151,7 +178,11 @@ pub(super) fn positions(way: &Way, network: &Network, station: StationId) -> Vec
         let Some((node, edge)) = hanging.pop_front() else {
             // What hangs together with nothing placed begins where the station does.
             let Some(free) = (fresh..count).find(|free| {
-                at[*free].is_none() && !matches!(network.node(NodeId(first + *free as u32)).place, Place::End(_))
+                at[*free].is_none()
+                    && !matches!(
+                        network.node(NodeId(first + *free as u32)).place,
+                        Place::End(_)
+                    )
             }) else {
                 break;
             };
@@ -166,9 +197,13 @@ pub(super) fn positions(way: &Way, network: &Network, station: StationId) -> Vec
         if at[index(other)].is_some() {
             continue;
         }
-        let Some(track) = network.edge(edge).track() else { continue };
+        let Some(track) = network.edge(edge).track() else {
+            continue;
+        };
         let up = (directions[track.track.index()] == Side::High) == from_begin;
-        let Some(here) = at[index(node)] else { continue };
+        let Some(here) = at[index(node)] else {
+            continue;
+        };
         let length = network.edge(edge).length;
         at[index(other)] = Some(if up { here + length } else { here - length });
         queue.push_back(other);

@@ -53,7 +53,10 @@ impl Network {
                             }
                             // Each clash is met from both sides; one is enough.
                             Some(other) if other != wanted && edge <= next.edge => {
-                                rings.push(Reversing { ring: ring(&parent, edge, next.edge), node });
+                                rings.push(Reversing {
+                                    ring: ring(&parent, edge, next.edge),
+                                    node,
+                                });
                             }
                             Some(_) => {}
                         }

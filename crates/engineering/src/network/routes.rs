@@ -44,7 +44,10 @@ impl Network {
     }
 
     fn route_of(&self, runs: Vec<Run>) -> Route {
-        Route { length: self.length_of(&runs), runs }
+        Route {
+            length: self.length_of(&runs),
+            runs,
+        }
     }
 
     /// Whether every run of a chain follows the one before without a reversal, none twice.
@@ -53,40 +56,59 @@ impl Network {
         seen.sort_unstable();
         seen.dedup();
         seen.len() == runs.len()
-            && runs.windows(2).all(|pair| self.next(pair[0]).any(|run| run == pair[1]))
+            && runs
+                .windows(2)
+                .all(|pair| self.next(pair[0]).any(|run| run == pair[1]))
     }
 
     /// How a switch is passed by going from one run to the next; nothing if they meet elsewhere.
     pub fn passes(&self, from: Run, to: Run) -> Option<(StationId, SwitchId, Passing, SwitchLeg)> {
         let (node, arrive) = self.head(from);
         let (other, leave) = self.tail(to);
-        let Place::Switch(switch) = self.node(node).place else { return None };
+        let Place::Switch(switch) = self.node(node).place else {
+            return None;
+        };
         if node != other || (arrive == POINTS) == (leave == POINTS) {
             return None;
         }
-        let (passing, leg) =
-            if arrive == POINTS { (Passing::Facing, leave) } else { (Passing::Trailing, arrive) };
-        let lies =
-            if leg == self.node(node).normal { SwitchLeg::Normal } else { SwitchLeg::Reverse };
+        let (passing, leg) = if arrive == POINTS {
+            (Passing::Facing, leave)
+        } else {
+            (Passing::Trailing, arrive)
+        };
+        let lies = if leg == self.node(node).normal {
+            SwitchLeg::Normal
+        } else {
+            SwitchLeg::Reverse
+        };
         Some((self.node(node).station, switch, passing, lies))
     }
 
     /// The switches of a route in the order they are met.
     pub fn switches(&self, route: &Route) -> Vec<(StationId, SwitchId, Passing, SwitchLeg)> {
-        route.runs.windows(2).filter_map(|pair| self.passes(pair[0], pair[1])).collect()
+        route
+            .runs
+            .windows(2)
+            .filter_map(|pair| self.passes(pair[0], pair[1]))
+            .collect()
     }
 
     /// The tracks of a route in order, each once for each time it is entered.
     pub fn tracks(&self, route: &Route) -> Vec<TrackRef> {
-        let mut tracks: Vec<TrackRef> =
-            route.runs.iter().filter_map(|run| self.edge(run.edge).track()).collect();
+        let mut tracks: Vec<TrackRef> = route
+            .runs
+            .iter()
+            .filter_map(|run| self.edge(run.edge).track())
+            .collect();
         tracks.dedup();
         tracks
     }
 
     /// Whether a run stays within a station.
     fn within(&self, station: StationId, run: Run) -> bool {
-        self.edge(run.edge).track().is_some_and(|track| track.station == station)
+        self.edge(run.edge)
+            .track()
+            .is_some_and(|track| track.station == station)
     }
 
     /// Runs of a station that can be reached from some without a reversal, those included.
@@ -96,7 +118,8 @@ impl Network {
         let mut seen = vec![false; count];
         let mut list: Vec<Run> = Vec::new();
         for run in from {
-            if self.within(station, run) && !std::mem::replace(&mut seen[run.index() - first], true) {
+            if self.within(station, run) && !std::mem::replace(&mut seen[run.index() - first], true)
+            {
                 list.push(run);
             }
         }
@@ -171,24 +194,38 @@ impl Network {
     }
 
     fn runs_from(&self, station: StationId, node: NodeId) -> Vec<Run> {
-        self.departures(node).filter(|run| self.within(station, *run)).collect()
+        self.departures(node)
+            .filter(|run| self.within(station, *run))
+            .collect()
     }
 
     /// The shortest route through a station from one of its nodes to another.
     pub fn shortest(&self, station: StationId, from: NodeId, to: NodeId) -> Option<Route> {
         let cost = |run: Run| self.edge(run.edge).length.meters();
-        self.cheapest(station, self.runs_from(station, from), cost, |run| self.head(run).0 == to)
+        self.cheapest(station, self.runs_from(station, from), cost, |run| {
+            self.head(run).0 == to
+        })
     }
 
     /// The route through a station that keeps to its main tracks as far as it can.
-    pub fn by_main(&self, way: &Way, station: StationId, from: NodeId, to: NodeId) -> Option<Route> {
+    pub fn by_main(
+        &self,
+        way: &Way,
+        station: StationId,
+        from: NodeId,
+        to: NodeId,
+    ) -> Option<Route> {
         let cost = |run: Run| self.main_cost(way, run);
-        self.cheapest(station, self.runs_from(station, from), cost, |run| self.head(run).0 == to)
+        self.cheapest(station, self.runs_from(station, from), cost, |run| {
+            self.head(run).0 == to
+        })
     }
 
     pub(super) fn main_cost(&self, way: &Way, run: Run) -> f64 {
         let edge = self.edge(run.edge);
-        let main = edge.track().is_some_and(|track| way.track(track).usage == TrackUse::Main);
+        let main = edge
+            .track()
+            .is_some_and(|track| way.track(track).usage == TrackUse::Main);
         // Any detour by the main is better than leaving it; a little for each piece, so that pieces
         // without a length count too.
         edge.length.meters() * if main { 1.0 } else { 1000.0 } + 1e-6
@@ -199,7 +236,9 @@ impl Network {
     pub fn onto(&self, from: NodeId, track: TrackRef) -> Option<Route> {
         let cost = |run: Run| self.edge(run.edge).length.meters();
         let starts = self.runs_from(track.station, from);
-        self.cheapest(track.station, starts, cost, |run| self.edge(run.edge).track() == Some(track))
+        self.cheapest(track.station, starts, cost, |run| {
+            self.edge(run.edge).track() == Some(track)
+        })
     }
 
     /// The shortest route through a station from one node to another that runs over a given track;
@@ -251,7 +290,8 @@ impl Network {
         let mut found = Vec::new();
         let mut path: Vec<Run> = Vec::new();
         // Each level holds the runs still to be tried there.
-        let mut levels: Vec<Vec<Run>> = vec![self.runs_from(station, from).into_iter().rev().collect()];
+        let mut levels: Vec<Vec<Run>> =
+            vec![self.runs_from(station, from).into_iter().rev().collect()];
         // Runs that lead on may still lead into each other; this bounds the search in a tangle.
         let mut steps = limit.saturating_mul(count.max(1)).saturating_mul(4);
         while let Some(level) = levels.last_mut() {
@@ -278,8 +318,10 @@ impl Network {
                 on_path[at] = false;
                 continue;
             }
-            let mut next: Vec<Run> =
-                self.next(run).filter(|next| self.within(station, *next)).collect();
+            let mut next: Vec<Run> = self
+                .next(run)
+                .filter(|next| self.within(station, *next))
+                .collect();
             next.reverse();
             levels.push(next);
         }
@@ -329,9 +371,9 @@ impl Network {
     /// Where along its track a run begins and ends, in its own direction.
     pub fn reach_of(&self, run: Run) -> Option<[Actual; 2]> {
         match self.edge(run.edge).kind {
-            EdgeKind::Track { reach: [from, to], .. } => {
-                Some(if run.forward { [from, to] } else { [to, from] })
-            }
+            EdgeKind::Track {
+                reach: [from, to], ..
+            } => Some(if run.forward { [from, to] } else { [to, from] }),
             EdgeKind::Open { .. } => None,
         }
     }

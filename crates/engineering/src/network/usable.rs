@@ -57,8 +57,16 @@ impl Network {
         let track = way.track(id);
         let stretch = self.clear_stretch(way, id);
         match track.usable {
-            Some(taped) => Usable { length: taped.value, stretch, taped: true },
-            None => Usable { length: stretch.length(), stretch, taped: false },
+            Some(taped) => Usable {
+                length: taped.value,
+                stretch,
+                taped: true,
+            },
+            None => Usable {
+                length: stretch.length(),
+                stretch,
+                taped: false,
+            },
         }
     }
 
@@ -68,14 +76,19 @@ impl Network {
         let track = station.track(id.track);
         let setback = |meets| match meets {
             Meets::Switch(switch) => {
-                let number = station.switches[switch.index()].number.map(|number| number.value);
+                let number = station.switches[switch.index()]
+                    .number
+                    .map(|number| number.value);
                 let limits = self.limits();
                 beyond_frog(limits.number(number), limits.gauge, limits.track_centers)
             }
             _ => Actual::ZERO,
         };
         let from = setback(track.meets[0]);
-        let whole = Stretch { from, to: (track.run() - setback(track.meets[1])).max(from) };
+        let whole = Stretch {
+            from,
+            to: (track.run() - setback(track.meets[1])).max(from),
+        };
         let mut pieces = vec![whole];
         if track.usage == TrackUse::Main {
             let beside = self.passing_stretches(station, id);
@@ -91,14 +104,26 @@ impl Network {
                 let Some(at) = crossing.at else { continue };
                 let angle = Angle::from_degrees(crossing.angle);
                 let aside = beyond_crossing(angle, self.limits().track_centers);
-                pieces = pieces.into_iter().flat_map(|piece| without(piece, at[which].value, aside)).collect();
+                pieces = pieces
+                    .into_iter()
+                    .flat_map(|piece| without(piece, at[which].value, aside))
+                    .collect();
             }
         }
-        let nothing = Stretch { from: whole.from, to: whole.from };
+        let nothing = Stretch {
+            from: whole.from,
+            to: whole.from,
+        };
         pieces
             .into_iter()
             // Of equals the first.
-            .fold(nothing, |best, piece| if piece.length() > best.length() { piece } else { best })
+            .fold(nothing, |best, piece| {
+                if piece.length() > best.length() {
+                    piece
+                } else {
+                    best
+                }
+            })
     }
 
     /// The stretches of a main between switches that are joined by another way.
@@ -125,7 +150,10 @@ impl Network {
             for &(second, to, back) in &on {
                 if facing[second] == TrackEnd::To && to > from && reached.contains(&second) {
                     let begin = from + aside;
-                    stretches.push(Stretch { from: begin, to: (to - back).max(begin) });
+                    stretches.push(Stretch {
+                        from: begin,
+                        to: (to - back).max(begin),
+                    });
                 }
             }
         }
@@ -139,12 +167,23 @@ impl Network {
         let start = nodes[switch];
         let legs = self.node(start).ports.len() as u8;
         let mut seen: Vec<Run> = Vec::new();
-        let mut stack: Vec<Run> = (DIVERGING..legs).filter_map(|leg| self.leaving(start, leg)).collect();
+        let mut stack: Vec<Run> = (DIVERGING..legs)
+            .filter_map(|leg| self.leaving(start, leg))
+            .collect();
         let mut found = Vec::new();
-        let mut mark = vec![false; self.edges.len().min(self.edge_start[id.station.index() + 1] as usize) * 2 - self.edge_start[id.station.index()] as usize * 2];
+        let mut mark = vec![
+            false;
+            self.edges
+                .len()
+                .min(self.edge_start[id.station.index() + 1] as usize)
+                * 2
+                - self.edge_start[id.station.index()] as usize * 2
+        ];
         let base = self.edge_start[id.station.index()] as usize * 2;
         while let Some(run) = stack.pop() {
-            let Some(track) = self.edge(run.edge).track() else { continue };
+            let Some(track) = self.edge(run.edge).track() else {
+                continue;
+            };
             if track == id || std::mem::replace(&mut mark[run.index() - base], true) {
                 continue;
             }
@@ -152,7 +191,9 @@ impl Network {
             let (node, port) = self.head(run);
             if port >= DIVERGING
                 && let Some(at) = nodes.iter().position(|other| *other == node)
-                && self.leaving(node, super::THROUGH).is_some_and(|r| self.edge(r.edge).track() == Some(id))
+                && self
+                    .leaving(node, super::THROUGH)
+                    .is_some_and(|r| self.edge(r.edge).track() == Some(id))
             {
                 found.push(at);
             }
@@ -168,7 +209,9 @@ impl Network {
         let limits = self.limits();
         let mut reach = [None, None];
         for meets in station.track(other).meets {
-            let Meets::Switch(id) = meets else { return None };
+            let Meets::Switch(id) = meets else {
+                return None;
+            };
             let switch = &station.switches[id.index()];
             if switch.track != Some(main.track) {
                 return None;
@@ -181,7 +224,9 @@ impl Network {
                 TrackEnd::To => reach[1] = Some(at - aside),
             }
         }
-        let [Some(from), Some(to)] = reach else { return None };
+        let [Some(from), Some(to)] = reach else {
+            return None;
+        };
         (to > from).then_some(Stretch { from, to })
     }
 }
@@ -194,10 +239,16 @@ fn without(piece: Stretch, at: Actual, aside: Actual) -> Vec<Stretch> {
     }
     let mut left = Vec::new();
     if low > piece.from {
-        left.push(Stretch { from: piece.from, to: low });
+        left.push(Stretch {
+            from: piece.from,
+            to: low,
+        });
     }
     if high < piece.to {
-        left.push(Stretch { from: high, to: piece.to });
+        left.push(Stretch {
+            from: high,
+            to: piece.to,
+        });
     }
     left
 }

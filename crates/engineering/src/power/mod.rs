@@ -45,7 +45,10 @@ pub(crate) fn build(
         names
             .into_iter()
             .filter_map(|name| {
-                lookup.find(name.value).map(|value| Spanned { value, span: name.span })
+                lookup.find(name.value).map(|value| Spanned {
+                    value,
+                    span: name.span,
+                })
             })
             .collect()
     }

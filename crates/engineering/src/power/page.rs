@@ -27,12 +27,33 @@ static DISTRICT: Table = Table {
     noun: "power district",
     about: "Tracks fed together.",
     fields: &[
-        may("stations", Kind::List(&Kind::Ref(Noun::Station)), "Stations all of whose tracks it feeds, but for those another district names one by one."),
-        may("tracks", Kind::List(&Kind::Ref(Noun::Track)), "Single tracks it feeds, each as `Station / track`."),
-        may("amps", Kind::Number(0.0, 100.0), "Current it may draw, in amperes."),
+        may(
+            "stations",
+            Kind::List(&Kind::Ref(Noun::Station)),
+            "Stations all of whose tracks it feeds, but for those another district names one by one.",
+        ),
+        may(
+            "tracks",
+            Kind::List(&Kind::Ref(Noun::Track)),
+            "Single tracks it feeds, each as `Station / track`.",
+        ),
+        may(
+            "amps",
+            Kind::Number(0.0, 100.0),
+            "Current it may draw, in amperes.",
+        ),
         may("wire", Kind::Whole(0, 40), "Size of the bus wire, AWG."),
-        may("bus_length", Kind::Length, "Length of the bus from the source to its far end."),
-        or("reversing", Kind::Flag, "false", "Whether it is a reversing section: its polarity follows the train."),
+        may(
+            "bus_length",
+            Kind::Length,
+            "Length of the bus from the source to its far end.",
+        ),
+        or(
+            "reversing",
+            Kind::Flag,
+            "false",
+            "Whether it is a reversing section: its polarity follows the train.",
+        ),
         may("note", Kind::Text, "Anything else worth writing down."),
     ],
 };

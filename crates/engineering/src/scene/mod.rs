@@ -54,7 +54,13 @@ pub struct Scene {
 
 /// The scenes of a page.
 pub(crate) fn build(page: &Record, stations: &Lookup<StationId>) -> Vec<Scene> {
-    let texts = |record: &Record, key| record.texts(key).iter().map(|t| t.value.to_owned()).collect();
+    let texts = |record: &Record, key| {
+        record
+            .texts(key)
+            .iter()
+            .map(|t| t.value.to_owned())
+            .collect()
+    };
     page.named("scenes")
         .iter()
         .map(|(name, record)| {
@@ -62,11 +68,15 @@ pub(crate) fn build(page: &Record, stations: &Lookup<StationId>) -> Vec<Scene> {
             Scene {
                 name: name.clone(),
                 place: record.text("place").map(|text| text.value.to_owned()),
-                station_id: station.as_ref().and_then(|station| stations.find(&station.value)),
+                station_id: station
+                    .as_ref()
+                    .and_then(|station| stations.find(&station.value)),
                 station,
                 full_size_length: record.full_size("full_size_length"),
                 model_length: record.length("model_length"),
-                status: record.word("status").map_or(Status::Idea, |w| Status::from_word(w.value)),
+                status: record
+                    .word("status")
+                    .map_or(Status::Idea, |w| Status::from_word(w.value)),
                 sources: texts(record, "sources"),
                 work: texts(record, "work"),
                 note: record.text("note").map(|text| text.value.to_owned()),

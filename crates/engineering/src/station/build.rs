@@ -37,8 +37,14 @@ impl<'a> Draft<'a> {
                 mile: record.number("mile"),
             }
         };
-        let lines = std::iter::once(on(record)).chain(record.tables("also").iter().map(on)).collect();
-        Self { record, name, lines }
+        let lines = std::iter::once(on(record))
+            .chain(record.tables("also").iter().map(on))
+            .collect();
+        Self {
+            record,
+            name,
+            lines,
+        }
     }
 }
 
@@ -48,10 +54,15 @@ pub(crate) fn ends(lines: &[Line], stations: usize) -> Vec<Vec<(String, EndJoin)
     for (line_at, line) in lines.iter().enumerate() {
         for (open_at, open) in line.open.iter().enumerate() {
             for (which, end) in open.ends.iter().enumerate() {
-                let Some(StationId(station)) = end.id else { continue };
+                let Some(StationId(station)) = end.id else {
+                    continue;
+                };
                 for track in 1..=open.tracks.value {
                     let join = EndJoin {
-                        open: OpenRef { line: LineId::at(line_at), open: open_at as u32 },
+                        open: OpenRef {
+                            line: LineId::at(line_at),
+                            open: open_at as u32,
+                        },
                         which: which as u8,
                         track,
                     };
@@ -95,12 +106,19 @@ fn station_ends(
             let doubled = joined.iter().any(|(_, join)| {
                 let open = &line_open(line, id, join);
                 open.is_some_and(|open| {
-                    open.tracks.value > 1 && usize::from(join.which) != at && open.ends[usize::from(join.which)].end.value == *name
+                    open.tracks.value > 1
+                        && usize::from(join.which) != at
+                        && open.ends[usize::from(join.which)].end.value == *name
                 })
             });
             if !doubled {
                 let side = if at == 0 { Side::Low } else { Side::High };
-                ends.push(End { name: name.clone(), span: None, side: Some(side), joins: Vec::new() });
+                ends.push(End {
+                    name: name.clone(),
+                    span: None,
+                    side: Some(side),
+                    joins: Vec::new(),
+                });
             }
         }
     }
@@ -110,14 +128,23 @@ fn station_ends(
             // The open line names an end that the station's page leaves out.
             None if written => continue,
             None => {
-                ends.push(End { name: name.clone(), span: None, side: None, joins: Vec::new() });
+                ends.push(End {
+                    name: name.clone(),
+                    span: None,
+                    side: None,
+                    joins: Vec::new(),
+                });
                 ends.len() - 1
             }
         };
         ends[at].joins.push(*join);
         // Open line of the station's own line leads where its miles say.
         if own.is_some_and(|(id, _)| id == join.open.line) {
-            ends[at].side = Some(if join.which == 0 { Side::High } else { Side::Low });
+            ends[at].side = Some(if join.which == 0 {
+                Side::High
+            } else {
+                Side::Low
+            });
         }
     }
     (ends, written)
@@ -134,17 +161,43 @@ pub(crate) fn build(
     lines: &[Line],
     joined: &[(String, EndJoin)],
 ) -> Station {
-    let Draft { record, name, lines: on } = draft;
-    let own = on.first().and_then(|on| on.line).map(|id| (id, &lines[id.index()]));
+    let Draft {
+        record,
+        name,
+        lines: on,
+    } = draft;
+    let own = on
+        .first()
+        .and_then(|on| on.line)
+        .map(|id| (id, &lines[id.index()]));
     let (ends, ends_written) = station_ends(record, own, joined);
     let joints: Vec<Joint> = record
-        .texts("joints")
+        .map("joints")
+        .iter()
+        .map(|(name, _)| Joint {
+            name: name.clone(),
+            tracks: Vec::new(),
+        })
+        .collect();
+    let elevations = ["elevations", "joints"]
         .into_iter()
-        .map(|name| Joint { name: name.map(str::to_owned), tracks: Vec::new() })
+        .flat_map(|key| record.map(key))
+        .filter_map(|(name, value)| match value.value {
+            Value::Length(length) => Some((
+                name.clone(),
+                Spanned {
+                    value: length,
+                    span: value.span,
+                },
+            )),
+            _ => None,
+        })
         .collect();
     let mut station = Station {
         lines: on,
-        kind: record.word("kind").map_or_else(StationKind::default, |w| StationKind::from_word(w.value)),
+        kind: record
+            .word("kind")
+            .map_or_else(StationKind::default, |w| StationKind::from_word(w.value)),
         ends,
         ends_written,
         call: word(record, "call"),
@@ -159,19 +212,22 @@ pub(crate) fn build(
             .collect(),
         yard_limits: record.flag("yard_limits").is_some_and(|flag| flag.value),
         elevation: record.length("elevation"),
-        elevations: record
-            .map("elevations")
+        elevations,
+        tracks: record
+            .named("tracks")
             .iter()
-            .filter_map(|(name, value)| match value.value {
-                Value::Length(length) => {
-                    Some((name.clone(), Spanned { value: length, span: value.span }))
-                }
-                _ => None,
-            })
+            .map(|(name, track)| build_track(name, track))
             .collect(),
-        tracks: record.named("tracks").iter().map(|(name, track)| build_track(name, track)).collect(),
-        switches: record.named("switches").iter().map(|(name, one)| build_switch(name, one)).collect(),
-        crossings: record.named("crossings").iter().map(|(name, one)| build_crossing(name, one)).collect(),
+        switches: record
+            .named("switches")
+            .iter()
+            .map(|(name, one)| build_switch(name, one))
+            .collect(),
+        crossings: record
+            .named("crossings")
+            .iter()
+            .map(|(name, one)| build_crossing(name, one))
+            .collect(),
         turntables: record
             .named("turntables")
             .iter()
@@ -188,7 +244,9 @@ pub(crate) fn build(
     };
     for track in &station.tracks {
         let name = format!("{} / {}", station.name.value, track.name.value);
-        reader.names.declare(Noun::Track, &name, track.name.span, &mut reader.out);
+        reader
+            .names
+            .declare(Noun::Track, &name, track.name.span, &mut reader.out);
     }
     resolve(&mut station);
     station
@@ -197,12 +255,21 @@ pub(crate) fn build(
 fn office(record: &Record) -> Office {
     let hours = match record.list("hours") {
         [
-            Spanned { value: Value::Time(opens), .. },
-            Spanned { value: Value::Time(closes), .. },
+            Spanned {
+                value: Value::Time(opens),
+                ..
+            },
+            Spanned {
+                value: Value::Time(closes),
+                ..
+            },
         ] => Some([*opens, *closes]),
         _ => None,
     };
-    Office { hours, register: record.flag("register").is_some_and(|flag| flag.value) }
+    Office {
+        hours,
+        register: record.flag("register").is_some_and(|flag| flag.value),
+    }
 }
 
 fn build_track(name: &Spanned<String>, record: &Record) -> Track {
@@ -222,7 +289,11 @@ fn build_track(name: &Spanned<String>, record: &Record) -> Track {
         curves: curves(record),
         elevation: pair(record.list("elevation")),
         speed: record.speed("speed").map(|speed| speed.value),
-        spots: record.texts("spots").into_iter().map(|spot| spot.map(str::to_owned)).collect(),
+        spots: record
+            .texts("spots")
+            .into_iter()
+            .map(|spot| spot.map(str::to_owned))
+            .collect(),
         spot_length: record.length("spot_length"),
         note: record.text("note").map(|note| note.value.to_owned()),
         span: record.span,
@@ -237,11 +308,17 @@ fn build_switch(name: &Spanned<String>, record: &Record) -> Switch {
         at: record.length("at"),
         points_written: word(record, "points"),
         points: Points::Unknown,
-        hand: record.word("hand").map_or_else(Hand::default, |w| Hand::from_word(w.value)),
+        hand: record
+            .word("hand")
+            .map_or_else(Hand::default, |w| Hand::from_word(w.value)),
         number: record.number("number"),
         normal: word(record, "normal"),
-        control: record.word("control").map_or_else(Control::default, |w| Control::from_word(w.value)),
-        kind: record.word("kind").map_or_else(SwitchKind::default, |w| SwitchKind::from_word(w.value)),
+        control: record
+            .word("control")
+            .map_or_else(Control::default, |w| Control::from_word(w.value)),
+        kind: record
+            .word("kind")
+            .map_or_else(SwitchKind::default, |w| SwitchKind::from_word(w.value)),
         diverging: Vec::new(),
         span: record.span,
     }
@@ -258,7 +335,9 @@ fn build_crossing(name: &Spanned<String>, record: &Record) -> Crossing {
         tracks: [None; 2],
         at: pair(record.list("at")),
         angle: record.number("angle").map_or(90.0, |angle| angle.value),
-        slip: record.word("slip").map_or_else(Slip::default, |w| Slip::from_word(w.value)),
+        slip: record
+            .word("slip")
+            .map_or_else(Slip::default, |w| Slip::from_word(w.value)),
         span: record.span,
     }
 }
@@ -267,10 +346,27 @@ fn build_crossing(name: &Spanned<String>, record: &Record) -> Crossing {
 fn resolve(station: &mut Station) {
     // Where a name is given twice, ends come before switches, and so on: a rule reports it.
     let mut places: HashMap<&str, Meets> = HashMap::new();
-    let ends = station.ends.iter().enumerate().map(|(at, end)| (end.name.as_str(), Meets::End(EndId::at(at))));
-    let switches = station.switches.iter().enumerate().map(|(at, one)| (one.name.value.as_str(), Meets::Switch(SwitchId::at(at))));
-    let turntables = station.turntables.iter().enumerate().map(|(at, one)| (one.name.value.as_str(), Meets::Turntable(TurntableId::at(at))));
-    let joints = station.joints.iter().enumerate().map(|(at, one)| (one.name.value.as_str(), Meets::Joint(JointId::at(at))));
+    let ends = station
+        .ends
+        .iter()
+        .enumerate()
+        .map(|(at, end)| (end.name.as_str(), Meets::End(EndId::at(at))));
+    let switches = station
+        .switches
+        .iter()
+        .enumerate()
+        .map(|(at, one)| (one.name.value.as_str(), Meets::Switch(SwitchId::at(at))));
+    let turntables = station.turntables.iter().enumerate().map(|(at, one)| {
+        (
+            one.name.value.as_str(),
+            Meets::Turntable(TurntableId::at(at)),
+        )
+    });
+    let joints = station
+        .joints
+        .iter()
+        .enumerate()
+        .map(|(at, one)| (one.name.value.as_str(), Meets::Joint(JointId::at(at))));
     for (name, meets) in ends.chain(switches).chain(turntables).chain(joints) {
         places.entry(name).or_insert(meets);
     }
@@ -280,7 +376,11 @@ fn resolve(station: &mut Station) {
         .iter()
         .map(|track| {
             [0, 1].map(|which: usize| match &track.at[which] {
-                Some(name) => places.get(name.value.as_str()).copied().or(bumper(&name.value)).unwrap_or(Meets::Nowhere),
+                Some(name) => places
+                    .get(name.value.as_str())
+                    .copied()
+                    .or(bumper(&name.value))
+                    .unwrap_or(Meets::Nowhere),
                 None => Meets::Nowhere,
             })
         })
@@ -305,15 +405,27 @@ fn resolve(station: &mut Station) {
         }
     }
     for switch in &mut station.switches {
-        switch.track = switch.on.as_ref().and_then(|on| tracks.get(&on.value)).copied();
-        switch.points = match switch.points_written.as_ref().map(|points| points.value.as_str()) {
+        switch.track = switch
+            .on
+            .as_ref()
+            .and_then(|on| tracks.get(&on.value))
+            .copied();
+        switch.points = match switch
+            .points_written
+            .as_ref()
+            .map(|points| points.value.as_str())
+        {
             None => Points::Unknown,
             Some(name) => match station.ends.iter().position(|end| end.name == name) {
                 Some(at) => Points::End(EndId::at(at)),
                 None if name.eq_ignore_ascii_case("from") => Points::Track(TrackEnd::From),
                 None if name.eq_ignore_ascii_case("to") => Points::Track(TrackEnd::To),
                 // The plain name of a double-track end: both lie the same way.
-                None => match station.ends.iter().position(|end| end.name == format!("{name}1")) {
+                None => match station
+                    .ends
+                    .iter()
+                    .position(|end| end.name == format!("{name}1"))
+                {
                     Some(at) => Points::End(EndId::at(at)),
                     None => Points::Unknown,
                 },

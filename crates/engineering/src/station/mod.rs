@@ -243,7 +243,11 @@ pub struct Station {
 impl Station {
     /// Scheduled mile on a line.
     pub fn mile(&self, line: LineId) -> Option<f64> {
-        self.lines.iter().find(|on| on.line == Some(line)).and_then(|on| on.mile).map(|m| m.value)
+        self.lines
+            .iter()
+            .find(|on| on.line == Some(line))
+            .and_then(|on| on.mile)
+            .map(|m| m.value)
     }
 
     /// The line it lies on in the first place.
@@ -258,22 +262,34 @@ impl Station {
 
     /// The track of a name.
     pub fn find_track(&self, name: &str) -> Option<TrackId> {
-        self.tracks.iter().position(|track| track.name.value == name).map(TrackId::at)
+        self.tracks
+            .iter()
+            .position(|track| track.name.value == name)
+            .map(TrackId::at)
     }
 
     /// The switch of a name.
     pub fn find_switch(&self, name: &str) -> Option<SwitchId> {
-        self.switches.iter().position(|switch| switch.name.value == name).map(SwitchId::at)
+        self.switches
+            .iter()
+            .position(|switch| switch.name.value == name)
+            .map(SwitchId::at)
     }
 
     /// The end of a name.
     pub fn find_end(&self, name: &str) -> Option<EndId> {
-        self.ends.iter().position(|end| end.name == name).map(EndId::at)
+        self.ends
+            .iter()
+            .position(|end| end.name == name)
+            .map(EndId::at)
     }
 
     /// Tracks with their ids.
     pub fn tracks(&self) -> impl Iterator<Item = (TrackId, &Track)> {
-        self.tracks.iter().enumerate().map(|(at, track)| (TrackId::at(at), track))
+        self.tracks
+            .iter()
+            .enumerate()
+            .map(|(at, track)| (TrackId::at(at), track))
     }
 }
 

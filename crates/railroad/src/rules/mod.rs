@@ -12,7 +12,12 @@ static FOLDER: &[&Rule] = &[&missing_page::RULE, &stray_page::RULE];
 /// Every rule, by code.
 pub fn all_rules() -> Vec<&'static Rule> {
     let mut rules: Vec<&Rule> = Vec::new();
-    for some in [model::text::rules::RULES, FOLDER, identity::RULES] {
+    for some in [
+        model::text::rules::RULES,
+        FOLDER,
+        identity::RULES,
+        engineering::RULES,
+    ] {
         rules.extend(some);
     }
     rules.sort_by_key(|rule| rule.code);
