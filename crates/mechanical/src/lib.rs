@@ -1,1 +1,130 @@
-//! Engines and cars.
+//! Engines and cars: their records, and whether they are right for the date.
+//!
+//! Knows no track and no train: what crosses departments takes plain numbers here and is asked in
+//! `railroad`.
+
+pub mod car;
+pub mod engine;
+
+pub use car::{Car, CarId, CarKind, CarState, Designation};
+pub use engine::{Engine, EngineId, EngineKind};
+
+use std::collections::HashMap;
+
+use model::{
+    Diagnostics, Rule, Spanned,
+    date::{Date, PartialDate},
+    scale::Scale,
+    text::{Page, Reader, Record},
+};
+
+/// The pages of this department.
+pub static PAGES: &[&Page] = &[&car::PAGE, &engine::PAGE];
+
+/// The diagnostics of this department, in two lists: of cars, of engines.
+pub const RULES: &[&[&Rule]] = &[car::rules::RULES, engine::rules::RULES];
+
+/// All cars and engines.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Roster {
+    /// The cars, in the order of their page.
+    pub cars: Vec<Car>,
+    /// The engines, in the order of their page.
+    pub engines: Vec<Engine>,
+    car_ids: HashMap<String, CarId>,
+    engine_ids: HashMap<String, EngineId>,
+}
+
+impl Roster {
+    /// Builds the roster from the rows of its pages. What is wrong goes to the reader.
+    pub fn build(reader: &mut Reader<'_>, cars: &[Record], engines: &[Record]) -> Self {
+        let cars: Vec<Car> = cars.iter().map(|record| Car::build(record, reader)).collect();
+        let engines: Vec<Engine> =
+            engines.iter().map(|record| Engine::build(record, reader)).collect();
+        // Of two things of one name the first has it; the second is reported.
+        let mut car_ids = HashMap::with_capacity(cars.len());
+        for (at, car) in cars.iter().enumerate() {
+            car_ids.entry(car.name.value.clone()).or_insert(CarId(at as u32));
+        }
+        let mut engine_ids = HashMap::with_capacity(engines.len());
+        for (at, engine) in engines.iter().enumerate() {
+            engine_ids.entry(engine.number.value.clone()).or_insert(EngineId(at as u32));
+        }
+        Self { cars, engines, car_ids, engine_ids }
+    }
+
+    /// A car.
+    pub fn car(&self, id: CarId) -> &Car {
+        &self.cars[id.index()]
+    }
+
+    /// An engine.
+    pub fn engine(&self, id: EngineId) -> &Engine {
+        &self.engines[id.index()]
+    }
+
+    /// The car of this name, `SMR 101`.
+    pub fn find_car(&self, name: &str) -> Option<CarId> {
+        self.car_ids.get(name).copied()
+    }
+
+    /// The engine of this number.
+    pub fn find_engine(&self, number: &str) -> Option<EngineId> {
+        self.engine_ids.get(number).copied()
+    }
+
+    /// The cars with their ids.
+    pub fn car_ids(&self) -> impl Iterator<Item = (CarId, &Car)> {
+        self.cars.iter().enumerate().map(|(at, car)| (CarId(at as u32), car))
+    }
+}
+
+/// The date by which cars and engines are judged, and how far the owner stretches it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Era {
+    /// The modelled day.
+    pub date: Option<Spanned<Date>>,
+    /// Equipment may be as it was from this day on.
+    pub from: Option<Spanned<PartialDate>>,
+    /// Equipment may be as it was up to this day; up to the modelled one if there is none.
+    pub to: Option<Spanned<PartialDate>>,
+}
+
+impl Era {
+    /// The last day from which equipment may come, and where it is written.
+    pub fn latest(&self) -> Option<Spanned<Date>> {
+        let day = self.date;
+        match (self.to, day) {
+            (Some(to), _) => Some(to.map(|to| to.last())),
+            (None, day) => day,
+        }
+    }
+
+    /// The first day from which equipment may come, and where it is written: the modelled day if
+    /// the owner does not stretch it.
+    pub fn earliest(&self) -> Option<Spanned<Date>> {
+        self.from.map(|from| from.map(|from| from.first())).or(self.date)
+    }
+}
+
+/// What the records are judged by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Context {
+    /// The date.
+    pub era: Era,
+    /// The railroad's scale.
+    pub scale: Scale,
+    /// The railroad's own reporting marks, in capitals.
+    pub own_marks: Vec<String>,
+}
+
+/// Looks for all that is wrong within the records.
+pub fn check(roster: &Roster, context: &Context, out: &mut Diagnostics) {
+    for car in &roster.cars {
+        car::rules::check(car, context, out);
+    }
+    for engine in &roster.engines {
+        engine::rules::check(engine, context, out);
+    }
+    engine::rules::check_all(&roster.engines, out);
+}

@@ -11,6 +11,7 @@ pub mod rules;
 pub mod schema;
 pub mod toml;
 mod tree;
+mod words;
 
 pub use names::{Names, Noun};
 pub use read::{Reader, Record, Value};

@@ -1,0 +1,39 @@
+//! An engine has more weight on its drivers than it weighs.
+
+use model::{Diagnostics, Rule, Severity};
+
+use crate::{Context, engine::Engine};
+
+/// An engine has more weight on its drivers than it weighs.
+pub static RULE: Rule = Rule {
+    code: "drivers-heavier-than-engine",
+    severity: Severity::Error,
+    title: "An engine has more weight on its drivers than it weighs.",
+    explain: "The weight on drivers is a part of the engine's weight; `engine_weight` is without the \
+              tender, not the tender's.",
+    fixture: r#"
+--- engines.csv
+number,kind,wheels,length,engine_weight,weight_on_drivers
+12,steam,2-8-0,9 in,"187,000 lb","208,000 lb"
+"#,
+    rendered: r#"
+"#,
+    file: file!(),
+};
+
+/// A diesel's two weights may be equal, so may a switcher's.
+pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
+    let (Some(whole), Some(drivers)) = (&engine.engine_weight, &engine.weight_on_drivers) else {
+        return;
+    };
+    if drivers.value > whole.value {
+        let message = format!(
+            "engine {} has {:.0} lb on its drivers but weighs {:.0} lb",
+            engine.number.value,
+            drivers.value.pounds(),
+            whole.value.pounds()
+        );
+        let found = RULE.at(drivers.span, message).also(whole.span, "the engine's weight");
+        out.push(found.help("the two may be exchanged"));
+    }
+}
