@@ -38,19 +38,33 @@ pub struct Roster {
 impl Roster {
     /// Builds the roster from the rows of its pages. What is wrong goes to the reader.
     pub fn build(reader: &mut Reader<'_>, cars: &[Record], engines: &[Record]) -> Self {
-        let cars: Vec<Car> = cars.iter().map(|record| Car::build(record, reader)).collect();
-        let engines: Vec<Engine> =
-            engines.iter().map(|record| Engine::build(record, reader)).collect();
+        let cars: Vec<Car> = cars
+            .iter()
+            .map(|record| Car::build(record, reader))
+            .collect();
+        let engines: Vec<Engine> = engines
+            .iter()
+            .map(|record| Engine::build(record, reader))
+            .collect();
         // Of two things of one name the first has it; the second is reported.
         let mut car_ids = HashMap::with_capacity(cars.len());
         for (at, car) in cars.iter().enumerate() {
-            car_ids.entry(car.name.value.clone()).or_insert(CarId(at as u32));
+            car_ids
+                .entry(car.name.value.clone())
+                .or_insert(CarId(at as u32));
         }
         let mut engine_ids = HashMap::with_capacity(engines.len());
         for (at, engine) in engines.iter().enumerate() {
-            engine_ids.entry(engine.number.value.clone()).or_insert(EngineId(at as u32));
+            engine_ids
+                .entry(engine.number.value.clone())
+                .or_insert(EngineId(at as u32));
         }
-        Self { cars, engines, car_ids, engine_ids }
+        Self {
+            cars,
+            engines,
+            car_ids,
+            engine_ids,
+        }
     }
 
     /// A car.
@@ -75,7 +89,10 @@ impl Roster {
 
     /// The cars with their ids.
     pub fn car_ids(&self) -> impl Iterator<Item = (CarId, &Car)> {
-        self.cars.iter().enumerate().map(|(at, car)| (CarId(at as u32), car))
+        self.cars
+            .iter()
+            .enumerate()
+            .map(|(at, car)| (CarId(at as u32), car))
     }
 }
 
@@ -103,7 +120,9 @@ impl Era {
     /// The first day from which equipment may come, and where it is written: the modelled day if
     /// the owner does not stretch it.
     pub fn earliest(&self) -> Option<Spanned<Date>> {
-        self.from.map(|from| from.map(|from| from.first())).or(self.date)
+        self.from
+            .map(|from| from.map(|from| from.first()))
+            .or(self.date)
     }
 }
 

@@ -38,8 +38,10 @@ impl Traffic {
         for record in shippers {
             traffic.add_flow(record, reader);
         }
-        traffic.waybills =
-            waybills.iter().map(|record| Waybill::build(record, reader)).collect();
+        traffic.waybills = waybills
+            .iter()
+            .map(|record| Waybill::build(record, reader))
+            .collect();
         traffic
     }
 
@@ -60,7 +62,10 @@ impl Traffic {
 
     /// The flows with their ids.
     pub fn flow_ids(&self) -> impl Iterator<Item = (FlowId, &Flow)> {
-        self.flows.iter().enumerate().map(|(at, flow)| (FlowId(at as u32), flow))
+        self.flows
+            .iter()
+            .enumerate()
+            .map(|(at, flow)| (FlowId(at as u32), flow))
     }
 }
 

@@ -60,13 +60,23 @@ impl Service {
         // Of two things of one name the first has it; the second is reported.
         let mut train_ids = HashMap::with_capacity(trains.len());
         for (at, train) in trains.iter().enumerate() {
-            train_ids.entry(train.symbol.value.clone()).or_insert(TrainId(at as u32));
+            train_ids
+                .entry(train.symbol.value.clone())
+                .or_insert(TrainId(at as u32));
         }
         let mut job_ids = HashMap::with_capacity(jobs.len());
         for (at, job) in jobs.iter().enumerate() {
-            job_ids.entry(job.name.value.clone()).or_insert(JobId(at as u32));
+            job_ids
+                .entry(job.name.value.clone())
+                .or_insert(JobId(at as u32));
         }
-        Self { trains, jobs, people, train_ids, job_ids }
+        Self {
+            trains,
+            jobs,
+            people,
+            train_ids,
+            job_ids,
+        }
     }
 
     /// A train.
@@ -91,12 +101,18 @@ impl Service {
 
     /// The trains with their ids.
     pub fn train_ids(&self) -> impl Iterator<Item = (TrainId, &Train)> {
-        self.trains.iter().enumerate().map(|(at, train)| (TrainId(at as u32), train))
+        self.trains
+            .iter()
+            .enumerate()
+            .map(|(at, train)| (TrainId(at as u32), train))
     }
 
     /// The jobs with their ids.
     pub fn job_ids(&self) -> impl Iterator<Item = (JobId, &Job)> {
-        self.jobs.iter().enumerate().map(|(at, job)| (JobId(at as u32), job))
+        self.jobs
+            .iter()
+            .enumerate()
+            .map(|(at, job)| (JobId(at as u32), job))
     }
 }
 

@@ -17,14 +17,21 @@ impl Car {
         let plain = |key| record.text(key).map(|text| text.value.to_owned());
         let marks = match record.text("marks") {
             Some(marks) => marks.map(canonical_marks),
-            None => Spanned { value: String::new(), span: record.span },
+            None => Spanned {
+                value: String::new(),
+                span: record.span,
+            },
         };
         let written = record.text("number");
-        let number = written.map_or(String::new(), |number| canonical_number(number.value, &marks));
+        let number = written.map_or(String::new(), |number| {
+            canonical_number(number.value, &marks)
+        });
         let span = written.map_or(record.span, |number| number.span);
         let name = car_name(&marks, &number).trim().to_owned();
         if !marks.is_empty() && !number.is_empty() {
-            reader.names.declare(Noun::Car, &name, span, &mut reader.out);
+            reader
+                .names
+                .declare(Noun::Car, &name, span, &mut reader.out);
         }
         Self {
             span: record.span,

@@ -81,75 +81,75 @@ pub struct Designation {
 /// Known designations, their meaning, and whether they were read in a source.
 const KNOWN: &[(&str, &str)] = &[
     ("XM", "general box car"),
-    ("XA", "automobile box car"),           // from memory
-    ("XAR", "automobile box car, racks"),   // from memory
+    ("XA", "automobile box car"),         // from memory
+    ("XAR", "automobile box car, racks"), // from memory
     ("XR", "box car with automobile devices"),
     ("XL", "box car with loading devices"),
     ("XP", "box car for one commodity"),
     ("XT", "box car with tanks"),
     ("XC", "box car with compartments"),
-    ("XF", "box car for food"),             // from memory
-    ("XI", "insulated box car"),            // from memory
-    ("XMI", "insulated general box car"),   // from memory
-    ("VA", "ventilator car"),               // from memory
-    ("VM", "ventilator car"),               // from memory
-    ("VS", "ventilator car, insulated"),    // from memory
-    ("RS", "iced refrigerator car"),        // from memory
-    ("RSM", "iced refrigerator car with meat rails"), // from memory
-    ("RSB", "iced refrigerator car with fans"), // from memory
-    ("RA", "brine-tank refrigerator car"),  // from memory
+    ("XF", "box car for food"),                             // from memory
+    ("XI", "insulated box car"),                            // from memory
+    ("XMI", "insulated general box car"),                   // from memory
+    ("VA", "ventilator car"),                               // from memory
+    ("VM", "ventilator car"),                               // from memory
+    ("VS", "ventilator car, insulated"),                    // from memory
+    ("RS", "iced refrigerator car"),                        // from memory
+    ("RSM", "iced refrigerator car with meat rails"),       // from memory
+    ("RSB", "iced refrigerator car with fans"),             // from memory
+    ("RA", "brine-tank refrigerator car"),                  // from memory
     ("RAM", "brine-tank refrigerator car with meat rails"), // from memory
-    ("RB", "insulated car without ice"),    // from memory
-    ("RBL", "insulated car with loading devices"), // from memory
-    ("RP", "mechanical refrigerator car"),  // from memory
-    ("SM", "single-deck stock car"),        // from memory
-    ("SF", "double-deck stock car"),        // from memory
-    ("SC", "stock car, convertible"),       // from memory
-    ("SP", "poultry car"),                  // from memory
-    ("GA", "gondola with drop bottom between the rails"), // from memory
+    ("RB", "insulated car without ice"),                    // from memory
+    ("RBL", "insulated car with loading devices"),          // from memory
+    ("RP", "mechanical refrigerator car"),                  // from memory
+    ("SM", "single-deck stock car"),                        // from memory
+    ("SF", "double-deck stock car"),                        // from memory
+    ("SC", "stock car, convertible"),                       // from memory
+    ("SP", "poultry car"),                                  // from memory
+    ("GA", "gondola with drop bottom between the rails"),   // from memory
     ("GB", "gondola with fixed sides and solid bottom"),
-    ("GD", "side-dump gondola"),            // from memory
-    ("GE", "gondola with drop ends"),       // from memory
+    ("GD", "side-dump gondola"),      // from memory
+    ("GE", "gondola with drop ends"), // from memory
     ("GH", "gondola with drop ends and outside doors"),
-    ("GM", "gondola"),                      // from memory
-    ("GR", "gondola"),                      // from memory
+    ("GM", "gondola"), // from memory
+    ("GR", "gondola"), // from memory
     ("GS", "general-service drop-bottom gondola"),
     ("GT", "high-side gondola for a rotary dumper"),
-    ("HD", "divided hopper"),               // from memory
-    ("HE", "hopper with doors outside"),    // from memory
+    ("HD", "divided hopper"),            // from memory
+    ("HE", "hopper with doors outside"), // from memory
     ("HFA", "hopper with longitudinal doors"),
     ("HK", "hopper that dumps outside the rails"),
     ("HM", "twin hopper"),
     ("HMA", "twin hopper with lengthwise doors"),
-    ("HT", "triple hopper or more"),        // from memory
+    ("HT", "triple hopper or more"),                // from memory
     ("HTA", "triple hopper with lengthwise doors"), // from memory
     ("FA", "flat car with automobile racks"),
     ("FB", "bulkhead flat car"),
     ("FC", "flat car for trailers and containers"),
     ("FCA", "articulated trailer flat car"),
-    ("FD", "depressed-center flat car"),    // from memory
-    ("FG", "gun flat car"),                 // from memory
-    ("FL", "log flat car"),                 // from memory
+    ("FD", "depressed-center flat car"), // from memory
+    ("FG", "gun flat car"),              // from memory
+    ("FL", "log flat car"),              // from memory
     ("FM", "general flat car"),
     ("FMS", "flat car for special service"),
-    ("FW", "well flat car"),                // from memory
-    ("TA", "acid tank car"),                // from memory
-    ("TG", "glass-lined tank car"),         // from memory
-    ("TL", "lined tank car"),               // from memory
+    ("FW", "well flat car"),        // from memory
+    ("TA", "acid tank car"),        // from memory
+    ("TG", "glass-lined tank car"), // from memory
+    ("TL", "lined tank car"),       // from memory
     ("TM", "general tank car"),
     ("TMI", "insulated tank car"),
     ("TP", "pressure tank car"),
     ("TPI", "insulated pressure tank car"),
-    ("TW", "wooden tank car"),              // from memory
+    ("TW", "wooden tank car"), // from memory
     ("LB", "special car with half doors"),
     ("LC", "special car with roof hatches"),
-    ("LF", "container car"),                // from memory
-    ("LG", "container gondola"),            // from memory
-    ("LM", "special car"),                  // from memory
+    ("LF", "container car"),     // from memory
+    ("LG", "container gondola"), // from memory
+    ("LM", "special car"),       // from memory
     ("LO", "covered hopper"),
-    ("LP", "pulpwood car"),                 // from memory
+    ("LP", "pulpwood car"), // from memory
     ("LRC", "dry-ice car"),
-    ("LS", "special car for heavy loads"),  // from memory
+    ("LS", "special car for heavy loads"), // from memory
     ("LU", "house car with drop sides"),
     ("NE", "eight-wheel caboose"),
     ("NM", "four-wheel caboose"),
@@ -159,11 +159,17 @@ const KNOWN: &[(&str, &str)] = &[
 impl Designation {
     /// Reads a designation. Never fails: unknown letters have no class.
     pub fn parse(text: &str) -> Self {
-        let text: String =
-            text.chars().filter(|c| !c.is_whitespace() && *c != '-').collect::<String>().to_uppercase();
+        let text: String = text
+            .chars()
+            .filter(|c| !c.is_whitespace() && *c != '-')
+            .collect::<String>()
+            .to_uppercase();
         let letters: String = text.chars().take_while(char::is_ascii_uppercase).collect();
         let digits = &text[letters.len()..];
-        let form = if letters.len() == 1 && digits.len() == 3 && digits.bytes().all(|b| b.is_ascii_digit()) {
+        let form = if letters.len() == 1
+            && digits.len() == 3
+            && digits.bytes().all(|b| b.is_ascii_digit())
+        {
             Form::TypeCode
         } else {
             Form::Letters
@@ -177,7 +183,10 @@ impl Designation {
 
     /// What the very letters mean, if they are among those known.
     pub fn meaning(&self) -> Option<&'static str> {
-        KNOWN.iter().find(|(code, _)| *code == self.text).map(|(_, meaning)| *meaning)
+        KNOWN
+            .iter()
+            .find(|(code, _)| *code == self.text)
+            .map(|(_, meaning)| *meaning)
     }
 
     /// The designations known, for guessing what was meant.

@@ -65,9 +65,7 @@ impl CarKind {
             Self::TrailerFlat | Self::ContainerCar | Self::AutoRack => {
                 &[C::Flat, C::Special, C::Gondola, C::Box]
             }
-            Self::Tank | Self::PickleCar | Self::WaterCar => {
-                &[C::Tank, C::Special, C::Maintenance]
-            }
+            Self::Tank | Self::PickleCar | Self::WaterCar => &[C::Tank, C::Special, C::Maintenance],
             Self::Milk | Self::ExpressReefer => &[C::Passenger, C::Refrigerator, C::Box, C::Tank],
             Self::ExpressBox => &[C::Passenger, C::Box],
             Self::Caboose => &[C::Caboose],

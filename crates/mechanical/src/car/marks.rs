@@ -19,7 +19,11 @@ pub fn canonical_number(text: &str, marks: &str) -> String {
         Some((whole, zeros)) if !zeros.is_empty() && zeros.bytes().all(|b| b == b'0') => whole,
         _ => text,
     };
-    if grouped(whole) { whole.replace(',', "") } else { whole.to_owned() }
+    if grouped(whole) {
+        whole.replace(',', "")
+    } else {
+        whole.to_owned()
+    }
 }
 
 /// `1,234` or `12,345,678`: digits parted in threes.

@@ -95,8 +95,12 @@ impl Car {
     /// Whether its trucks have arch-bar sides.
     pub fn has_arch_bar_trucks(&self) -> bool {
         self.truck.as_ref().is_some_and(|truck| {
-            let letters: String =
-                truck.value.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
+            let letters: String = truck
+                .value
+                .chars()
+                .filter(|c| c.is_alphanumeric())
+                .collect::<String>()
+                .to_lowercase();
             letters.contains("archbar")
         })
     }
@@ -104,7 +108,12 @@ impl Car {
     /// Whether it has K brakes: `K`, `KC`, `KD`, `K-2`.
     pub fn has_k_brakes(&self) -> bool {
         self.brake.as_ref().is_some_and(|brake| {
-            let first = brake.value.split_whitespace().next().unwrap_or_default().to_uppercase();
+            let first = brake
+                .value
+                .split_whitespace()
+                .next()
+                .unwrap_or_default()
+                .to_uppercase();
             let first = first.split(['-', '/']).next().unwrap_or_default();
             matches!(first, "K" | "KC" | "KD")
                 || (first.starts_with('K') && first[1..].bytes().all(|b| b.is_ascii_digit()))
@@ -125,6 +134,9 @@ impl Car {
         begun(&self.built)
             && begun(&self.rebuilt)
             && begun(&self.painted)
-            && self.retired.as_ref().is_none_or(|retired| retired.value.last() >= day)
+            && self
+                .retired
+                .as_ref()
+                .is_none_or(|retired| retired.value.last() >= day)
     }
 }

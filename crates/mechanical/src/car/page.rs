@@ -14,7 +14,12 @@ pub static PAGE: Page = Page {
 };
 
 const fn field(key: &'static str, kind: Kind, need: Need, about: &'static str) -> Field {
-    Field { key, kind, need, about }
+    Field {
+        key,
+        kind,
+        need,
+        about,
+    }
 }
 
 static CAR: Table = Table {
@@ -51,19 +56,54 @@ static CAR: Table = Table {
             Need::Required,
             "Over the pulling faces of the couplers: what it takes up in a train.",
         ),
-        field("inside_length", Kind::FullSize, Need::Optional, "Inside length, full size."),
-        field("height", Kind::FullSize, Need::Optional, "Extreme height above the rail, full size."),
-        field("capacity", Kind::FullSizeWeight, Need::Optional, "Nominal capacity, full size."),
-        field("light_weight", Kind::FullSizeWeight, Need::Optional, "Light weight, full size."),
-        field("built", Kind::PartialDate, Need::Optional, "When the car was built, full size."),
-        field("rebuilt", Kind::PartialDate, Need::Optional, "When it was last rebuilt, full size."),
+        field(
+            "inside_length",
+            Kind::FullSize,
+            Need::Optional,
+            "Inside length, full size.",
+        ),
+        field(
+            "height",
+            Kind::FullSize,
+            Need::Optional,
+            "Extreme height above the rail, full size.",
+        ),
+        field(
+            "capacity",
+            Kind::FullSizeWeight,
+            Need::Optional,
+            "Nominal capacity, full size.",
+        ),
+        field(
+            "light_weight",
+            Kind::FullSizeWeight,
+            Need::Optional,
+            "Light weight, full size.",
+        ),
+        field(
+            "built",
+            Kind::PartialDate,
+            Need::Optional,
+            "When the car was built, full size.",
+        ),
+        field(
+            "rebuilt",
+            Kind::PartialDate,
+            Need::Optional,
+            "When it was last rebuilt, full size.",
+        ),
         field(
             "painted",
             Kind::PartialDate,
             Need::Optional,
             "When it was first painted and lettered as the model is.",
         ),
-        field("retired", Kind::PartialDate, Need::Optional, "When it left service, full size."),
+        field(
+            "retired",
+            Kind::PartialDate,
+            Need::Optional,
+            "When it left service, full size.",
+        ),
         field(
             "truck",
             Kind::Text,
@@ -76,16 +116,36 @@ static CAR: Table = Table {
             Need::Optional,
             "Brake valve, as `K` or `AB`. K brakes are judged by the date.",
         ),
-        field("underframe", Kind::OneOf(Underframe::CHOICES), Need::Optional, "Underframe."),
-        field("running_board", Kind::OneOf(RunningBoard::CHOICES), Need::Optional, "Running board."),
+        field(
+            "underframe",
+            Kind::OneOf(Underframe::CHOICES),
+            Need::Optional,
+            "Underframe.",
+        ),
+        field(
+            "running_board",
+            Kind::OneOf(RunningBoard::CHOICES),
+            Need::Optional,
+            "Running board.",
+        ),
         field(
             "home_road",
             Kind::Ref(Noun::Road),
             Need::Optional,
             "The road it belongs to, if the marks do not say so: a private owner's car has none.",
         ),
-        field("weight", Kind::Weight, Need::Optional, "What the model weighs on a scale."),
-        field("couplers", Kind::Text, Need::Optional, "Couplers of the model."),
+        field(
+            "weight",
+            Kind::Weight,
+            Need::Optional,
+            "What the model weighs on a scale.",
+        ),
+        field(
+            "couplers",
+            Kind::Text,
+            Need::Optional,
+            "Couplers of the model.",
+        ),
         field("wheels", Kind::Text, Need::Optional, "Wheels of the model."),
         field(
             "state",
@@ -105,7 +165,12 @@ static CAR: Table = Table {
             Need::Optional,
             "Name of the pool it is assigned to: it is used for its pool's shippers only.",
         ),
-        field("photo", Kind::Text, Need::Optional, "File or page of its photograph."),
+        field(
+            "photo",
+            Kind::Text,
+            Need::Optional,
+            "File or page of its photograph.",
+        ),
         field("note", Kind::Text, Need::Optional, "Anything else."),
     ],
 };

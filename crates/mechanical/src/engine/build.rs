@@ -15,8 +15,10 @@ impl Engine {
         let plain = |key| record.text(key).map(|text| text.value.to_owned());
         Self {
             span: record.span,
-            number: owned("number")
-                .unwrap_or_else(|| Spanned { value: String::new(), span: record.span }),
+            number: owned("number").unwrap_or_else(|| Spanned {
+                value: String::new(),
+                span: record.span,
+            }),
             kind: EngineKind::read(record, "kind"),
             class: plain("class"),
             wheels: owned("wheels"),

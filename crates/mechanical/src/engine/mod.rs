@@ -90,18 +90,27 @@ pub struct Engine {
 impl Engine {
     /// Whether the engine exists on a day. What the record does not say counts for the engine.
     pub fn exists_on(&self, day: Date) -> bool {
-        self.built.as_ref().is_none_or(|built| built.value.first() <= day)
-            && self.retired.as_ref().is_none_or(|retired| retired.value.last() >= day)
+        self.built
+            .as_ref()
+            .is_none_or(|built| built.value.first() <= day)
+            && self
+                .retired
+                .as_ref()
+                .is_none_or(|retired| retired.value.last() >= day)
     }
 
     /// The wheel arrangement, if it is written and can be read.
     pub fn wheel_arrangement(&self) -> Option<Wheels> {
-        self.wheels.as_ref().and_then(|wheels| Wheels::parse(&wheels.value))
+        self.wheels
+            .as_ref()
+            .and_then(|wheels| Wheels::parse(&wheels.value))
     }
 
     /// Bore and stroke, if they are written and can be read.
     pub fn cylinder_sizes(&self) -> Option<Cylinders> {
-        self.cylinders.as_ref().and_then(|cylinders| Cylinders::parse(&cylinders.value))
+        self.cylinders
+            .as_ref()
+            .and_then(|cylinders| Cylinders::parse(&cylinders.value))
     }
 
     /// Tractive effort in pounds that cylinders, pressure and drivers give: 0.85 P d² s / D for each

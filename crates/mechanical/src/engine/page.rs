@@ -15,7 +15,12 @@ pub static PAGE: Page = Page {
 };
 
 const fn field(key: &'static str, kind: Kind, need: Need, about: &'static str) -> Field {
-    Field { key, kind, need, about }
+    Field {
+        key,
+        kind,
+        need,
+        about,
+    }
 }
 
 static ENGINE: Table = Table {
@@ -28,7 +33,12 @@ static ENGINE: Table = Table {
             Need::Required,
             "Road number; of a foreign engine with its marks before it.",
         ),
-        field("kind", Kind::OneOf(EngineKind::CHOICES), Need::Required, "What drives it."),
+        field(
+            "kind",
+            Kind::OneOf(EngineKind::CHOICES),
+            Need::Required,
+            "What drives it.",
+        ),
         field("class", Kind::Text, Need::Optional, "The road's own class."),
         field(
             "wheels",
@@ -36,7 +46,12 @@ static ENGINE: Table = Table {
             Need::Optional,
             "Wheel arrangement: `2-8-0` for steam, `B-B` for diesel and electric.",
         ),
-        field("drivers", Kind::FullSize, Need::Optional, "Diameter of the driving wheels, full size."),
+        field(
+            "drivers",
+            Kind::FullSize,
+            Need::Optional,
+            "Diameter of the driving wheels, full size.",
+        ),
         field(
             "cylinders",
             Kind::Text,
@@ -92,10 +107,30 @@ static ENGINE: Table = Table {
             Need::Optional,
             "What the model pulls on a spring scale when its wheels slip.",
         ),
-        field("weight", Kind::Weight, Need::Optional, "What the model weighs, tender included."),
-        field("address", Kind::Whole(0, 10_239), Need::Optional, "Decoder address."),
-        field("built", Kind::PartialDate, Need::Optional, "When the engine was built, full size."),
-        field("retired", Kind::PartialDate, Need::Optional, "When it left service, full size."),
+        field(
+            "weight",
+            Kind::Weight,
+            Need::Optional,
+            "What the model weighs, tender included.",
+        ),
+        field(
+            "address",
+            Kind::Whole(0, 10_239),
+            Need::Optional,
+            "Decoder address.",
+        ),
+        field(
+            "built",
+            Kind::PartialDate,
+            Need::Optional,
+            "When the engine was built, full size.",
+        ),
+        field(
+            "retired",
+            Kind::PartialDate,
+            Need::Optional,
+            "When it left service, full size.",
+        ),
         field(
             "state",
             Kind::OneOf(CarState::CHOICES),

@@ -19,7 +19,10 @@ impl Wheels {
         let core = text.strip_suffix('T').map_or(text.as_str(), str::trim_end);
         let parts: Vec<&str> = core.split(['-', '+']).map(str::trim).collect();
         if parts.len() >= 3
-            && let Some(wheels) = parts.iter().map(|part| part.parse::<u8>().ok()).collect::<Option<Vec<_>>>()
+            && let Some(wheels) = parts
+                .iter()
+                .map(|part| part.parse::<u8>().ok())
+                .collect::<Option<Vec<_>>>()
         {
             let even = wheels.iter().all(|count| count % 2 == 0 && *count <= 16);
             let driven = wheels[1..wheels.len() - 1].iter().all(|count| *count > 0);
@@ -28,17 +31,23 @@ impl Wheels {
         let truck = |part: &&str| {
             !part.is_empty()
                 && part.chars().any(|c| ('A'..='E').contains(&c))
-                && part.chars().all(|c| ('A'..='E').contains(&c) || ('1'..='4').contains(&c))
+                && part
+                    .chars()
+                    .all(|c| ('A'..='E').contains(&c) || ('1'..='4').contains(&c))
         };
-        parts.iter().all(truck).then(|| Self::Trucks(parts.iter().map(|&p| p.to_owned()).collect()))
+        parts
+            .iter()
+            .all(truck)
+            .then(|| Self::Trucks(parts.iter().map(|&p| p.to_owned()).collect()))
     }
 
     /// How many axles are driven.
     pub fn driven_axles(&self) -> u32 {
         match self {
-            Self::Whyte(wheels) => {
-                wheels[1..wheels.len() - 1].iter().map(|&count| u32::from(count) / 2).sum()
-            }
+            Self::Whyte(wheels) => wheels[1..wheels.len() - 1]
+                .iter()
+                .map(|&count| u32::from(count) / 2)
+                .sum(),
             Self::Trucks(trucks) => trucks
                 .iter()
                 .flat_map(|truck| truck.bytes())
@@ -63,7 +72,10 @@ pub struct Cylinders {
 impl Cylinders {
     /// Reads `22 x 28`, `4 22x28` or `26" × 30"`; `None` if it is not that, or no engine's.
     pub fn parse(text: &str) -> Option<Self> {
-        let text = text.to_lowercase().replace(['×', '*'], "x").replace(['"', '″'], " ");
+        let text = text
+            .to_lowercase()
+            .replace(['×', '*'], "x")
+            .replace(['"', '″'], " ");
         let (head, stroke) = text.rsplit_once('x')?;
         let mut words: Vec<&str> = head.split_whitespace().collect();
         let bore = fraction(words.pop()?)?;

@@ -15,14 +15,24 @@ impl Traffic {
         let plain = |key| record.text(key).map(|text| text.value.to_owned());
         let id = FlowId(self.flows.len() as u32);
         let shipper_name = owned("shipper");
-        let shipper = shipper_name.as_ref().map(|name| self.shipper_of(name, reader));
+        let shipper = shipper_name
+            .as_ref()
+            .map(|name| self.shipper_of(name, reader));
         if let Some(shipper) = shipper {
             self.shippers[shipper.index()].flows.push(id);
         }
         if let Some(commodity) = record.text("commodity")
-            && reader.names.find(Noun::Commodity, commodity.value).is_none()
+            && reader
+                .names
+                .find(Noun::Commodity, commodity.value)
+                .is_none()
         {
-            reader.names.declare(Noun::Commodity, commodity.value, commodity.span, &mut reader.out);
+            reader.names.declare(
+                Noun::Commodity,
+                commodity.value,
+                commodity.span,
+                &mut reader.out,
+            );
         }
         let season = record.text("season").map_or(Season::ALL_YEAR, |text| {
             Season::parse(text.value).unwrap_or_else(|word| {
@@ -36,7 +46,11 @@ impl Traffic {
             shipper_name,
             station: owned("station"),
             track: owned("track"),
-            spots: record.texts("spots").into_iter().map(|spot| spot.map(str::to_owned)).collect(),
+            spots: record
+                .texts("spots")
+                .into_iter()
+                .map(|spot| spot.map(str::to_owned))
+                .collect(),
             does: Does::read(record, "does"),
             commodity: owned("commodity"),
             car_kind: CarKind::read(record, "car_kind"),
@@ -44,7 +58,9 @@ impl Traffic {
             place: record.text("place").map(place),
             dwell: record.duration("dwell"),
             season,
-            priority: record.whole("priority").map_or(5, |priority| priority.value),
+            priority: record
+                .whole("priority")
+                .map_or(5, |priority| priority.value),
             pool: plain("pool"),
             note: plain("note"),
         });
@@ -56,8 +72,13 @@ impl Traffic {
             return id;
         }
         let id = ShipperId(self.shippers.len() as u32);
-        reader.names.declare(Noun::Shipper, &name.value, name.span, &mut reader.out);
-        self.shippers.push(Shipper { name: name.clone(), flows: Vec::new() });
+        reader
+            .names
+            .declare(Noun::Shipper, &name.value, name.span, &mut reader.out);
+        self.shippers.push(Shipper {
+            name: name.clone(),
+            flows: Vec::new(),
+        });
         self.shipper_ids.insert(name.value.clone(), id);
         id
     }

@@ -16,15 +16,30 @@ pub static PAGE: Page = Page {
 };
 
 const fn field(key: &'static str, kind: Kind, need: Need, about: &'static str) -> Field {
-    Field { key, kind, need, about }
+    Field {
+        key,
+        kind,
+        need,
+        about,
+    }
 }
 
 static FLOW: Table = Table {
     noun: "shipper's row",
     about: "What a shipper ships or receives in one kind of car.",
     fields: &[
-        field("shipper", Kind::Text, Need::Required, "The shipper's or receiver's name."),
-        field("station", Kind::Ref(Noun::Station), Need::Required, "The station that serves it."),
+        field(
+            "shipper",
+            Kind::Text,
+            Need::Required,
+            "The shipper's or receiver's name.",
+        ),
+        field(
+            "station",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "The station that serves it.",
+        ),
         field(
             "track",
             Kind::Text,
@@ -37,7 +52,12 @@ static FLOW: Table = Table {
             Need::Optional,
             "The spots of the track it uses, parted by semicolons. If left out, any place on the track.",
         ),
-        field("does", Kind::OneOf(Does::CHOICES), Need::Required, "Which way the loads go."),
+        field(
+            "does",
+            Kind::OneOf(Does::CHOICES),
+            Need::Required,
+            "Which way the loads go.",
+        ),
         field("commodity", Kind::Text, Need::Required, "What is loaded."),
         field(
             "car_kind",
@@ -77,7 +97,12 @@ static FLOW: Table = Table {
             Need::Default("5"),
             "Which is served first when cars or room are short: 1 before 9.",
         ),
-        field("pool", Kind::Text, Need::Optional, "The pool of cars it uses before all others."),
+        field(
+            "pool",
+            Kind::Text,
+            Need::Optional,
+            "The pool of cars it uses before all others.",
+        ),
         field("note", Kind::Text, Need::Optional, "Anything else."),
     ],
 };

@@ -41,14 +41,21 @@ impl Season {
     /// # Errors
     /// The first word that is neither a month nor a season.
     pub fn parse(text: &str) -> Result<Self, String> {
-        let lower = text.trim().to_lowercase().replace(['–', '—'], "-").replace(" to ", "-");
+        let lower = text
+            .trim()
+            .to_lowercase()
+            .replace(['–', '—'], "-")
+            .replace(" to ", "-");
         if matches!(lower.as_str(), "all year" | "year round" | "all") {
             return Ok(Self::ALL_YEAR);
         }
         // `Sep - Nov` is one range.
         let lower = lower.replace(" -", "-").replace("- ", "-");
         let mut months = 0;
-        for word in lower.split([' ', ',', ';', '/', '&']).filter(|word| !word.is_empty()) {
+        for word in lower
+            .split([' ', ',', ';', '/', '&'])
+            .filter(|word| !word.is_empty())
+        {
             months |= match word {
                 "and" => continue,
                 "spring" => range(2, 4),
@@ -61,7 +68,11 @@ impl Season {
                 },
             };
         }
-        if months == 0 { Err(text.trim().to_owned()) } else { Ok(Self(months)) }
+        if months == 0 {
+            Err(text.trim().to_owned())
+        } else {
+            Ok(Self(months))
+        }
     }
 }
 
@@ -75,9 +86,15 @@ fn month(word: &str) -> Result<usize, String> {
     let word = word.trim_matches('.');
     let whole = if word == "sept" { "sep" } else { word };
     if let Ok(number) = whole.parse::<usize>() {
-        return if (1..=12).contains(&number) { Ok(number - 1) } else { Err(word.to_owned()) };
+        return if (1..=12).contains(&number) {
+            Ok(number - 1)
+        } else {
+            Err(word.to_owned())
+        };
     }
-    let found = MONTHS.iter().position(|month| whole.len() >= 3 && month.starts_with(whole));
+    let found = MONTHS
+        .iter()
+        .position(|month| whole.len() >= 3 && month.starts_with(whole));
     found.ok_or_else(|| word.to_owned())
 }
 
@@ -95,8 +112,15 @@ impl fmt::Display for Season {
         let starts = (0..12).filter(|&at| inside(at) && !inside(at + 11));
         let runs: Vec<String> = starts
             .map(|start| {
-                let last = (start..).take_while(|&at| inside(at)).last().unwrap_or(start);
-                if last == start { name(start) } else { format!("{}-{}", name(start), name(last)) }
+                let last = (start..)
+                    .take_while(|&at| inside(at))
+                    .last()
+                    .unwrap_or(start);
+                if last == start {
+                    name(start)
+                } else {
+                    format!("{}-{}", name(start), name(last))
+                }
             })
             .collect();
         f.write_str(&runs.join(", "))
@@ -123,7 +147,11 @@ mod tests {
     #[test]
     fn print_then_parse_is_identity() {
         for set in 1..=WHOLE_YEAR {
-            assert_eq!(Season::parse(&Season(set).to_string()), Ok(Season(set)), "{set:b}");
+            assert_eq!(
+                Season::parse(&Season(set).to_string()),
+                Ok(Season(set)),
+                "{set:b}"
+            );
         }
     }
 

@@ -51,17 +51,24 @@ pub struct Job {
 impl Job {
     /// A job from its table.
     pub(crate) fn build(name: &Spanned<String>, record: &Record) -> Self {
-        let roles = record.list("roles").iter().filter_map(|item| match item.value {
-            Value::Word(word) => {
-                Role::from_word(word).map(|value| Spanned { value, span: item.span })
-            }
-            _ => None,
-        });
+        let roles = record
+            .list("roles")
+            .iter()
+            .filter_map(|item| match item.value {
+                Value::Word(word) => Role::from_word(word).map(|value| Spanned {
+                    value,
+                    span: item.span,
+                }),
+                _ => None,
+            });
         Self {
             span: record.span,
             name: name.clone(),
             trains: texts(record, "trains"),
-            people: record.whole("people").unwrap_or(Spanned { value: 1, span: record.span }),
+            people: record.whole("people").unwrap_or(Spanned {
+                value: 1,
+                span: record.span,
+            }),
             roles: roles.collect(),
             on_duty: record.time("on_duty"),
             at: owned(record, "at"),

@@ -14,7 +14,12 @@ pub static PAGE: Page = Page {
 };
 
 const fn field(key: &'static str, kind: Kind, need: Need, about: &'static str) -> Field {
-    Field { key, kind, need, about }
+    Field {
+        key,
+        kind,
+        need,
+        about,
+    }
 }
 
 static JOBS: Table = Table {
@@ -38,15 +43,35 @@ static JOB: Table = Table {
             Need::Optional,
             "The trains it works, in order of time. A yard's or an office's job has none.",
         ),
-        field("people", Kind::Whole(0, 20), Need::Default("1"), "How many people it takes."),
+        field(
+            "people",
+            Kind::Whole(0, 20),
+            Need::Default("1"),
+            "How many people it takes.",
+        ),
         field(
             "roles",
             Kind::List(&Kind::OneOf(Role::CHOICES)),
             Need::Optional,
             "What those people must be qualified for.",
         ),
-        field("on_duty", Kind::Time, Need::Optional, "When it goes on duty."),
-        field("at", Kind::Ref(Noun::Station), Need::Optional, "Where it goes on duty."),
-        field("note", Kind::Text, Need::Optional, "Anything else; printed on the call board."),
+        field(
+            "on_duty",
+            Kind::Time,
+            Need::Optional,
+            "When it goes on duty.",
+        ),
+        field(
+            "at",
+            Kind::Ref(Noun::Station),
+            Need::Optional,
+            "Where it goes on duty.",
+        ),
+        field(
+            "note",
+            Kind::Text,
+            Need::Optional,
+            "Anything else; printed on the call board.",
+        ),
     ],
 };

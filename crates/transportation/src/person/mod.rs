@@ -50,14 +50,20 @@ pub struct Person {
 impl Person {
     /// A person from their row.
     pub(crate) fn build(record: &Record) -> Self {
-        let qualified = record.list("qualified").iter().filter_map(|item| match item.value {
-            Value::Word(word) => Role::from_word(word),
-            _ => None,
-        });
+        let qualified = record
+            .list("qualified")
+            .iter()
+            .filter_map(|item| match item.value {
+                Value::Word(word) => Role::from_word(word),
+                _ => None,
+            });
         Self {
             span: record.span,
             name: record.text("name").map_or_else(
-                || Spanned { value: String::new(), span: record.span },
+                || Spanned {
+                    value: String::new(),
+                    span: record.span,
+                },
                 |name| name.map(str::to_owned),
             ),
             qualified: qualified.collect(),

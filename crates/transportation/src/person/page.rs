@@ -14,14 +14,24 @@ pub static PAGE: Page = Page {
 };
 
 const fn field(key: &'static str, kind: Kind, need: Need, about: &'static str) -> Field {
-    Field { key, kind, need, about }
+    Field {
+        key,
+        kind,
+        need,
+        about,
+    }
 }
 
 static PERSON: Table = Table {
     noun: "person",
     about: "A person.",
     fields: &[
-        field("name", Kind::Name(Noun::Person), Need::Required, "Their name."),
+        field(
+            "name",
+            Kind::Name(Noun::Person),
+            Need::Required,
+            "Their name.",
+        ),
         field(
             "qualified",
             Kind::List(&Kind::OneOf(Role::CHOICES)),

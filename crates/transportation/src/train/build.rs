@@ -34,9 +34,10 @@ impl Train {
             kind,
             line: owned("line"),
             direction: owned("direction"),
-            days: record
-                .days("days")
-                .unwrap_or(Spanned { value: Days::DAILY, span: record.span }),
+            days: record.days("days").unwrap_or(Spanned {
+                value: Days::DAILY,
+                span: record.span,
+            }),
             from: owned("from"),
             to: owned("to"),
             from_track: owned("from_track"),
@@ -65,19 +66,25 @@ impl Train {
                 })
                 .collect(),
             job: owned("job"),
-            caboose: record.flag("caboose").map_or(!without_caboose, |caboose| caboose.value),
+            caboose: record
+                .flag("caboose")
+                .map_or(!without_caboose, |caboose| caboose.value),
             note: record.text("note").map(|note| note.value.to_owned()),
         }
     }
 }
 
 fn stop(record: &Record) -> Stop {
-    let work = record.list("work").iter().filter_map(|item| match item.value {
-        Value::Word(word) => {
-            StopWork::from_word(word).map(|value| Spanned { value, span: item.span })
-        }
-        _ => None,
-    });
+    let work = record
+        .list("work")
+        .iter()
+        .filter_map(|item| match item.value {
+            Value::Word(word) => StopWork::from_word(word).map(|value| Spanned {
+                value,
+                span: item.span,
+            }),
+            _ => None,
+        });
     Stop {
         span: record.span,
         station: owned(record, "station"),
@@ -94,5 +101,9 @@ pub(crate) fn owned(record: &Record, key: &str) -> Option<Spanned<String>> {
 }
 
 pub(crate) fn texts(record: &Record, key: &str) -> Vec<Spanned<String>> {
-    record.texts(key).into_iter().map(|text| text.map(str::to_owned)).collect()
+    record
+        .texts(key)
+        .into_iter()
+        .map(|text| text.map(str::to_owned))
+        .collect()
 }

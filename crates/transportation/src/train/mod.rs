@@ -162,13 +162,21 @@ impl Train {
     /// ends are the first and the last.
     pub fn times(&self) -> Vec<TimedPlace<'_>> {
         let mut places = Vec::with_capacity(self.stops.len() + 2);
-        places.push(TimedPlace { station: self.from.as_ref(), arrive: None, leave: self.leave });
+        places.push(TimedPlace {
+            station: self.from.as_ref(),
+            arrive: None,
+            leave: self.leave,
+        });
         places.extend(self.stops.iter().map(|stop| TimedPlace {
             station: stop.station.as_ref(),
             arrive: stop.arrive,
             leave: stop.leave,
         }));
-        places.push(TimedPlace { station: self.to.as_ref(), arrive: self.arrive, leave: None });
+        places.push(TimedPlace {
+            station: self.to.as_ref(),
+            arrive: self.arrive,
+            leave: None,
+        });
         places
     }
 
@@ -186,13 +194,14 @@ impl Train {
     /// When it is at a station, as far as its times say: from arriving to leaving. A station that is
     /// not among its stops has no such time.
     pub fn time_at(&self, station: &str) -> Option<(RailTime, RailTime)> {
-        self.times().into_iter().find(|place| place.station.is_some_and(|s| s.value == station)).and_then(
-            |place| {
+        self.times()
+            .into_iter()
+            .find(|place| place.station.is_some_and(|s| s.value == station))
+            .and_then(|place| {
                 let arrive = place.arrive.or(place.leave)?.value;
                 let leave = place.leave.or(place.arrive)?.value;
                 Some((arrive, leave))
-            },
-        )
+            })
     }
 }
 
@@ -205,4 +214,13 @@ pub struct TimedPlace<'a> {
     pub arrive: Option<Spanned<RailTime>>,
     /// When it leaves.
     pub leave: Option<Spanned<RailTime>>,
+}
+
+/// The meets of one train with another.
+pub(crate) fn meets_of<'a>(train: &'a Train, other: &Train) -> impl Iterator<Item = &'a Meet> {
+    let symbol = other.symbol.value.clone();
+    train
+        .meets
+        .iter()
+        .filter(move |meet| meet.train.as_ref().is_some_and(|t| t.value == symbol))
 }

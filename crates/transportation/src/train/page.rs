@@ -14,7 +14,12 @@ pub static PAGE: Page = Page {
 };
 
 const fn field(key: &'static str, kind: Kind, need: Need, about: &'static str) -> Field {
-    Field { key, kind, need, about }
+    Field {
+        key,
+        kind,
+        need,
+        about,
+    }
 }
 
 static TRAINS: Table = Table {
@@ -32,14 +37,24 @@ static TRAIN: Table = Table {
     noun: "train",
     about: "A train: its schedule, its power, the most it may be, and what it does on the way.",
     fields: &[
-        field("name", Kind::Text, Need::Optional, "Its name, as printed beside the number."),
+        field(
+            "name",
+            Kind::Text,
+            Need::Optional,
+            "Its name, as printed beside the number.",
+        ),
         field(
             "class",
             Kind::Whole(1, 4),
             Need::Required,
             "Its class in the timetable: a train of class 1 is superior to one of class 2.",
         ),
-        field("kind", Kind::OneOf(TrainKind::CHOICES), Need::Optional, "What it is for."),
+        field(
+            "kind",
+            Kind::OneOf(TrainKind::CHOICES),
+            Need::Optional,
+            "What it is for.",
+        ),
         field(
             "line",
             Kind::Ref(Noun::Line),
@@ -52,12 +67,42 @@ static TRAIN: Table = Table {
             Need::Required,
             "Timetable direction: one of the two its line names, usually `east` or `west`.",
         ),
-        field("days", Kind::Days, Need::Default("daily"), "The days on which it leaves."),
-        field("from", Kind::Ref(Noun::Station), Need::Required, "Initial station."),
-        field("to", Kind::Ref(Noun::Station), Need::Required, "Terminal station."),
-        field("from_track", Kind::Text, Need::Optional, "The track on which it is made up."),
-        field("to_track", Kind::Text, Need::Optional, "The track on which it ends."),
-        field("leave", Kind::Time, Need::Required, "When it leaves the initial station."),
+        field(
+            "days",
+            Kind::Days,
+            Need::Default("daily"),
+            "The days on which it leaves.",
+        ),
+        field(
+            "from",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "Initial station.",
+        ),
+        field(
+            "to",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "Terminal station.",
+        ),
+        field(
+            "from_track",
+            Kind::Text,
+            Need::Optional,
+            "The track on which it is made up.",
+        ),
+        field(
+            "to_track",
+            Kind::Text,
+            Need::Optional,
+            "The track on which it ends.",
+        ),
+        field(
+            "leave",
+            Kind::Time,
+            Need::Required,
+            "When it leaves the initial station.",
+        ),
         field(
             "arrive",
             Kind::Time,
@@ -70,14 +115,24 @@ static TRAIN: Table = Table {
             Need::Optional,
             "Its engines, the leading one first.",
         ),
-        field("helper", Kind::Table(&HELPER), Need::Optional, "The helper it takes."),
+        field(
+            "helper",
+            Kind::Table(&HELPER),
+            Need::Optional,
+            "The helper it takes.",
+        ),
         field(
             "max_length",
             Kind::Length,
             Need::Optional,
             "The longest it may be, engines and caboose included.",
         ),
-        field("max_cars", Kind::Whole(0, 500), Need::Optional, "The most cars it may have."),
+        field(
+            "max_cars",
+            Kind::Whole(0, 500),
+            Need::Optional,
+            "The most cars it may have.",
+        ),
         field(
             "max_tons",
             Kind::Number(0.0, 50_000.0),
@@ -102,7 +157,12 @@ static TRAIN: Table = Table {
             Need::Optional,
             "Trains it is to meet or let pass. Both trains name the meet.",
         ),
-        field("job", Kind::Ref(Noun::Job), Need::Optional, "The job that works it."),
+        field(
+            "job",
+            Kind::Ref(Noun::Job),
+            Need::Optional,
+            "The job that works it.",
+        ),
         field(
             "caboose",
             Kind::Flag,
@@ -110,7 +170,12 @@ static TRAIN: Table = Table {
             "Whether it carries a caboose. If left out, it does unless it is a passenger or express \
              train or an engine alone.",
         ),
-        field("note", Kind::Text, Need::Optional, "Anything else; printed in the timetable."),
+        field(
+            "note",
+            Kind::Text,
+            Need::Optional,
+            "Anything else; printed in the timetable.",
+        ),
     ],
 };
 
@@ -118,9 +183,24 @@ static HELPER: Table = Table {
     noun: "helper",
     about: "An engine that helps the train over part of its way.",
     fields: &[
-        field("engine", Kind::Ref(Noun::Engine), Need::Required, "The engine, by number."),
-        field("from", Kind::Ref(Noun::Station), Need::Required, "Where it couples on."),
-        field("to", Kind::Ref(Noun::Station), Need::Required, "Where it cuts off."),
+        field(
+            "engine",
+            Kind::Ref(Noun::Engine),
+            Need::Required,
+            "The engine, by number.",
+        ),
+        field(
+            "from",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "Where it couples on.",
+        ),
+        field(
+            "to",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "Where it cuts off.",
+        ),
     ],
 };
 
@@ -128,7 +208,12 @@ static STOP: Table = Table {
     noun: "stop",
     about: "A stop, or a place the train is timed at.",
     fields: &[
-        field("station", Kind::Ref(Noun::Station), Need::Required, "The station."),
+        field(
+            "station",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "The station.",
+        ),
         field("arrive", Kind::Time, Need::Optional, "When it arrives."),
         field(
             "leave",
@@ -156,7 +241,17 @@ static MEET: Table = Table {
     noun: "meet",
     about: "A train to meet, or to let pass, and where.",
     fields: &[
-        field("train", Kind::Ref(Noun::Train), Need::Required, "The other train."),
-        field("at", Kind::Ref(Noun::Station), Need::Required, "The station."),
+        field(
+            "train",
+            Kind::Ref(Noun::Train),
+            Need::Required,
+            "The other train.",
+        ),
+        field(
+            "at",
+            Kind::Ref(Noun::Station),
+            Need::Required,
+            "The station.",
+        ),
     ],
 };

@@ -35,10 +35,19 @@ BTC,4410,XM,boxcar,6 in,arch bar
 
 /// Judged by the modelled day itself.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(truck), Some(day)) = (&car.truck, &context.era.date) else { return };
+    let (Some(truck), Some(day)) = (&car.truck, &context.era.date) else {
+        return;
+    };
     let barred = (day.value.year(), day.value.month()) >= (1940, 7);
-    if barred && car.has_arch_bar_trucks() && car.is_foreign(context) && car.state.on_the_railroad() {
-        let message = format!("{} has arch-bar trucks, barred since July 1940", car.name.value);
-        out.push(RULE.at(truck.span, message).also(day.span, "the modelled day"));
+    if barred && car.has_arch_bar_trucks() && car.is_foreign(context) && car.state.on_the_railroad()
+    {
+        let message = format!(
+            "{} has arch-bar trucks, barred since July 1940",
+            car.name.value
+        );
+        out.push(
+            RULE.at(truck.span, message)
+                .also(day.span, "the modelled day"),
+        );
     }
 }

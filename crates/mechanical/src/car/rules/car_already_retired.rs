@@ -23,10 +23,17 @@ SMR,101,XM,boxcar,6 in,1899,1912
 
 /// Cars that are on the railroad.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(retired), Some(earliest)) = (&car.retired, context.era.earliest()) else { return };
+    let (Some(retired), Some(earliest)) = (&car.retired, context.era.earliest()) else {
+        return;
+    };
     if car.state.on_the_railroad() && retired.value.last() < earliest.value {
-        let message = format!("{} is retired in {}, too early", car.name.value, retired.value);
-        let found = RULE.at(retired.span, message).also(earliest.span, "equipment is from this day on");
+        let message = format!(
+            "{} is retired in {}, too early",
+            car.name.value, retired.value
+        );
+        let found = RULE
+            .at(retired.span, message)
+            .also(earliest.span, "equipment is from this day on");
         out.push(found.help(
             "give it the state `off the railroad`, or stretch `equipment_from` in railroad.toml",
         ));

@@ -27,8 +27,12 @@ SMR,101,XM,gondola,6 in
 
 /// Letters of a class that cars of this kind do not bear.
 pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
-    let (Some(designation), Some(kind)) = (&car.designation, &car.kind) else { return };
-    let Some(class) = designation.class else { return };
+    let (Some(designation), Some(kind)) = (&car.designation, &car.kind) else {
+        return;
+    };
+    let Some(class) = designation.class else {
+        return;
+    };
     // The letters of the type codes of 1970 part cars by other lines than kinds do.
     if designation.form == Form::Letters && !kind.classes().contains(&class) {
         let message = format!(
@@ -38,6 +42,9 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
             designation.text,
             class.word()
         );
-        out.push(RULE.at(designation.span, message).also(kind.span, "the kind"));
+        out.push(
+            RULE.at(designation.span, message)
+                .also(kind.span, "the kind"),
+        );
     }
 }

@@ -23,13 +23,17 @@ SMR,101,B207,boxcar,6 in
 
 /// Judged by the last day from which equipment may come.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(designation), Some(day)) = (&car.designation, context.era.latest()) else { return };
+    let (Some(designation), Some(day)) = (&car.designation, context.era.latest()) else {
+        return;
+    };
     if designation.class.is_some() && !designation.in_use(day.value) {
         let message = format!(
             "`{}` of {} is a car type code, and those came in 1970",
             designation.text, car.name.value
         );
-        let found = RULE.at(designation.span, message).also(day.span, "the day modelled");
+        let found = RULE
+            .at(designation.span, message)
+            .also(day.span, "the day modelled");
         out.push(found.help("write the letters that were used then, as `XM` or `HM`"));
     }
 }

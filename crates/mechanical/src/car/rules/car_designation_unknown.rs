@@ -28,10 +28,18 @@ SMR,101,WM,boxcar,6 in
 
 /// A designation whose class is unknown.
 pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
-    let Some(designation) = &car.designation else { return };
+    let Some(designation) = &car.designation else {
+        return;
+    };
     if designation.class.is_none() {
         let text = &designation.text;
-        let message = format!("`{text}` of {} is no known mechanical designation", car.name.value);
-        out.push(RULE.at(designation.span, message).did_you_mean(text, Designation::known()));
+        let message = format!(
+            "`{text}` of {} is no known mechanical designation",
+            car.name.value
+        );
+        out.push(
+            RULE.at(designation.span, message)
+                .did_you_mean(text, Designation::known()),
+        );
     }
 }

@@ -44,7 +44,9 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
     let meant = length.value.feet();
     let mut found = RULE.at(length.span, message);
     if (shortest..=LONGEST).contains(&meant) {
-        found = found.help(format!("if {meant:.0} ft is its full-size length, write `{meant:.0} scale ft`"));
+        found = found.help(format!(
+            "if {meant:.0} ft is its full-size length, write `{meant:.0} scale ft`"
+        ));
     }
     out.push(found);
 }

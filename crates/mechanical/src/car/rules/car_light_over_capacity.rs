@@ -26,11 +26,14 @@ SMR,101,XM,boxcar,6 in,"44,000 lb","100,000 lb"
 
 /// Freight cars only: others carry little for their weight.
 pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
-    let (Some(capacity), Some(light), Some(kind)) = (&car.capacity, &car.light_weight, &car.kind) else {
+    let (Some(capacity), Some(light), Some(kind)) = (&car.capacity, &car.light_weight, &car.kind)
+    else {
         return;
     };
-    let in_passenger_trains =
-        matches!(kind.value, CarKind::Milk | CarKind::ExpressReefer | CarKind::ExpressBox);
+    let in_passenger_trains = matches!(
+        kind.value,
+        CarKind::Milk | CarKind::ExpressReefer | CarKind::ExpressBox
+    );
     if kind.carries_freight() && !in_passenger_trains && light.value > capacity.value {
         let message = format!(
             "{} weighs {:.0} lb empty, more than the {:.0} lb it may carry",
@@ -38,7 +41,9 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
             light.value.pounds(),
             capacity.value.pounds()
         );
-        let found = RULE.at(light.span, message).also(capacity.span, "its capacity");
+        let found = RULE
+            .at(light.span, message)
+            .also(capacity.span, "its capacity");
         out.push(found.help("the two may be exchanged"));
     }
 }

@@ -23,10 +23,14 @@ SMR,101,XM,boxcar,6 in,1947
 
 /// Cars that are on the railroad.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(built), Some(latest)) = (&car.built, context.era.latest()) else { return };
+    let (Some(built), Some(latest)) = (&car.built, context.era.latest()) else {
+        return;
+    };
     if car.state.on_the_railroad() && built.value.first() > latest.value {
         let message = format!("{} is built in {}, too late", car.name.value, built.value);
-        let found = RULE.at(built.span, message).also(latest.span, "equipment may be up to this day");
+        let found = RULE
+            .at(built.span, message)
+            .also(latest.span, "equipment may be up to this day");
         out.push(found.help(
             "give it the state `off the railroad`, or stretch `equipment_to` in railroad.toml",
         ));

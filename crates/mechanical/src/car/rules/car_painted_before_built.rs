@@ -23,7 +23,9 @@ SMR,101,XM,boxcar,6 in,1937,1928
 
 /// Certainly before: a year alone may hold both.
 pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
-    let (Some(built), Some(painted)) = (&car.built, &car.painted) else { return };
+    let (Some(built), Some(painted)) = (&car.built, &car.painted) else {
+        return;
+    };
     if painted.value.last() < built.value.first() {
         let message = format!(
             "{} is painted in {} but built in {}",

@@ -23,7 +23,9 @@ SMR,101,XM,boxcar,6 in,1937,1946
 
 /// Cars that are on the railroad. Rebuilding changes a car's looks as paint does.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let Some(latest) = context.era.latest() else { return };
+    let Some(latest) = context.era.latest() else {
+        return;
+    };
     if !car.state.on_the_railroad() {
         return;
     }
@@ -32,7 +34,9 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
             && date.value.first() > latest.value
         {
             let message = format!("{} is {word} in {}, too late", car.name.value, date.value);
-            let found = RULE.at(date.span, message).also(latest.span, "equipment may be up to this day");
+            let found = RULE
+                .at(date.span, message)
+                .also(latest.span, "equipment may be up to this day");
             out.push(found);
         }
     }

@@ -22,7 +22,9 @@ SMR,101,XM,boxcar,6 in,1937,1928
 
 /// Certainly before: a year alone may hold both.
 pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
-    let (Some(built), Some(retired)) = (&car.built, &car.retired) else { return };
+    let (Some(built), Some(retired)) = (&car.built, &car.retired) else {
+        return;
+    };
     if retired.value.last() < built.value.first() {
         let message = format!(
             "{} is retired in {} but built in {}",

@@ -33,9 +33,14 @@ const RECOMMENDED: [(std::ops::RangeInclusive<f64>, f64, f64); 5] = [
 
 /// Judged by the length over couplers, which is a little more than the body's: the bounds are wide.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(weight), Some(length)) = (&car.weight, &car.length) else { return };
+    let (Some(weight), Some(length)) = (&car.weight, &car.length) else {
+        return;
+    };
     let ratio = context.scale.ratio();
-    let Some((_, first, more)) = RECOMMENDED.iter().find(|(ratios, ..)| ratios.contains(&ratio)) else {
+    let Some((_, first, more)) = RECOMMENDED
+        .iter()
+        .find(|(ratios, ..)| ratios.contains(&ratio))
+    else {
         return;
     };
     let recommended = first + more * length.value.inches();
@@ -56,7 +61,10 @@ mod tests {
     /// The example that NMRA RP-20.1 is usually quoted with: 6 inches in HO, 4 ounces.
     #[test]
     fn the_published_example() {
-        let (_, first, more) = RECOMMENDED.iter().find(|(ratios, ..)| ratios.contains(&87.1)).unwrap();
+        let (_, first, more) = RECOMMENDED
+            .iter()
+            .find(|(ratios, ..)| ratios.contains(&87.1))
+            .unwrap();
         assert_eq!(first + more * 6.0, 4.0);
     }
 }

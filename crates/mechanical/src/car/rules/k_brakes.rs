@@ -38,12 +38,17 @@ BTC,4410,XM,boxcar,6 in,K
 
 /// Judged by the modelled day itself.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(brake), Some(day)) = (&car.brake, &context.era.date) else { return };
+    let (Some(brake), Some(day)) = (&car.brake, &context.era.date) else {
+        return;
+    };
     let tank = car.kind.is_some_and(|kind| kind.value == CarKind::Tank);
     let (month, word) = if tank { (10, "October") } else { (7, "July") };
     let barred = (day.value.year(), day.value.month()) >= (1953, month);
     if barred && car.has_k_brakes() && car.is_foreign(context) && car.state.on_the_railroad() {
         let message = format!("{} has K brakes, barred since {word} 1953", car.name.value);
-        out.push(RULE.at(brake.span, message).also(day.span, "the modelled day"));
+        out.push(
+            RULE.at(brake.span, message)
+                .also(day.span, "the modelled day"),
+        );
     }
 }

@@ -26,7 +26,13 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
     let letters = |text: &str| text.chars().any(char::is_alphabetic);
     let digits = |text: &str| text.chars().any(|c| c.is_ascii_digit());
     if digits(&car.marks) && !letters(&car.marks) && letters(&car.number) && !digits(&car.number) {
-        let message = format!("marks `{}` and number `{}` seem exchanged", *car.marks, car.number);
-        out.push(RULE.at(car.marks.span, message).also(car.name.span, "the number"));
+        let message = format!(
+            "marks `{}` and number `{}` seem exchanged",
+            *car.marks, car.number
+        );
+        out.push(
+            RULE.at(car.marks.span, message)
+                .also(car.name.span, "the number"),
+        );
     }
 }

@@ -26,16 +26,27 @@ SMR,101,XM,boxcar,6 in,none
 
 /// Judged by the last day from which equipment may come.
 pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
-    let (Some(board), Some(kind), Some(latest)) = (&car.running_board, &car.kind, context.era.latest())
+    let (Some(board), Some(kind), Some(latest)) =
+        (&car.running_board, &car.kind, context.era.latest())
     else {
         return;
     };
     let house_car = matches!(
         kind.value,
-        CarKind::Boxcar | CarKind::AutomobileCar | CarKind::Reefer | CarKind::Ventilator | CarKind::Stock
+        CarKind::Boxcar
+            | CarKind::AutomobileCar
+            | CarKind::Reefer
+            | CarKind::Ventilator
+            | CarKind::Stock
     );
     if house_car && board.value == RunningBoard::None && latest.value.year() < 1966 {
-        let message = format!("{} has no running board, and none came so before 1966", car.name.value);
-        out.push(RULE.at(board.span, message).also(latest.span, "equipment may be up to this day"));
+        let message = format!(
+            "{} has no running board, and none came so before 1966",
+            car.name.value
+        );
+        out.push(
+            RULE.at(board.span, message)
+                .also(latest.span, "equipment may be up to this day"),
+        );
     }
 }

@@ -27,8 +27,13 @@ number,kind,wheels,length,address
 /// Engines that are on the railroad, in the order of their page.
 pub(crate) fn check_all(engines: &[Engine], out: &mut Diagnostics) {
     let mut first: HashMap<i64, &Engine> = HashMap::new();
-    for engine in engines.iter().filter(|engine| engine.state.on_the_railroad()) {
-        let Some(address) = &engine.address else { continue };
+    for engine in engines
+        .iter()
+        .filter(|engine| engine.state.on_the_railroad())
+    {
+        let Some(address) = &engine.address else {
+            continue;
+        };
         match first.entry(address.value) {
             Entry::Vacant(free) => {
                 free.insert(engine);

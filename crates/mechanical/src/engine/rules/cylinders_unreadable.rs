@@ -23,9 +23,14 @@ number,kind,wheels,length,cylinders
 
 /// What is written and cannot be read.
 pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
-    let Some(cylinders) = &engine.cylinders else { return };
+    let Some(cylinders) = &engine.cylinders else {
+        return;
+    };
     if engine.cylinder_sizes().is_none() {
         let message = format!("`{}` is no bore and stroke", cylinders.value);
-        out.push(RULE.at(cylinders.span, message).help("write bore and stroke in inches, as `22 x 28`"));
+        out.push(
+            RULE.at(cylinders.span, message)
+                .help("write bore and stroke in inches, as `22 x 28`"),
+        );
     }
 }

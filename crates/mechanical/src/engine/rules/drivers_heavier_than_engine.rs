@@ -33,7 +33,9 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
             drivers.value.pounds(),
             whole.value.pounds()
         );
-        let found = RULE.at(drivers.span, message).also(whole.span, "the engine's weight");
+        let found = RULE
+            .at(drivers.span, message)
+            .also(whole.span, "the engine's weight");
         out.push(found.help("the two may be exchanged"));
     }
 }

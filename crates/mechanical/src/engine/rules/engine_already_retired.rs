@@ -24,11 +24,17 @@ number,kind,wheels,length,built,retired
 
 /// Engines that are on the railroad.
 pub(crate) fn check(engine: &Engine, context: &Context, out: &mut Diagnostics) {
-    let (Some(retired), Some(earliest)) = (&engine.retired, context.era.earliest()) else { return };
+    let (Some(retired), Some(earliest)) = (&engine.retired, context.era.earliest()) else {
+        return;
+    };
     if engine.state.on_the_railroad() && retired.value.last() < earliest.value {
-        let message =
-            format!("engine {} is retired in {}, too early", engine.number.value, retired.value);
-        let found = RULE.at(retired.span, message).also(earliest.span, "equipment is from this day on");
+        let message = format!(
+            "engine {} is retired in {}, too early",
+            engine.number.value, retired.value
+        );
+        let found = RULE
+            .at(retired.span, message)
+            .also(earliest.span, "equipment is from this day on");
         out.push(found.help(
             "give it the state `off the railroad`, or stretch `equipment_from` in railroad.toml",
         ));

@@ -34,10 +34,15 @@ const LONGEST_SET: f64 = 300.0;
 pub(crate) fn check(engine: &Engine, context: &Context, out: &mut Diagnostics) {
     let Some(length) = &engine.length else { return };
     let feet = context.scale.to_prototype(length.value).feet();
-    let steam = engine.kind.is_some_and(|kind| kind.value == EngineKind::Steam);
+    let steam = engine
+        .kind
+        .is_some_and(|kind| kind.value == EngineKind::Steam);
     let longest = if steam { LONGEST_STEAM } else { LONGEST_SET };
     if !(SHORTEST..=longest).contains(&feet) {
-        let message = format!("engine {} would be {feet:.0} ft long full size", engine.number.value);
+        let message = format!(
+            "engine {} would be {feet:.0} ft long full size",
+            engine.number.value
+        );
         out.push(RULE.at(length.span, message));
     }
 }

@@ -23,10 +23,17 @@ number,kind,wheels,length,built
 
 /// Engines that are on the railroad.
 pub(crate) fn check(engine: &Engine, context: &Context, out: &mut Diagnostics) {
-    let (Some(built), Some(latest)) = (&engine.built, context.era.latest()) else { return };
+    let (Some(built), Some(latest)) = (&engine.built, context.era.latest()) else {
+        return;
+    };
     if engine.state.on_the_railroad() && built.value.first() > latest.value {
-        let message = format!("engine {} is built in {}, too late", engine.number.value, built.value);
-        let found = RULE.at(built.span, message).also(latest.span, "equipment may be up to this day");
+        let message = format!(
+            "engine {} is built in {}, too late",
+            engine.number.value, built.value
+        );
+        let found = RULE
+            .at(built.span, message)
+            .also(latest.span, "equipment may be up to this day");
         out.push(found.help(
             "give it the state `off the railroad`, or stretch `equipment_to` in railroad.toml",
         ));

@@ -22,7 +22,9 @@ number,kind,wheels,length,built,retired
 
 /// Certainly before: a year alone may hold both.
 pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
-    let (Some(built), Some(retired)) = (&engine.built, &engine.retired) else { return };
+    let (Some(built), Some(retired)) = (&engine.built, &engine.retired) else {
+        return;
+    };
     if retired.value.last() < built.value.first() {
         let message = format!(
             "engine {} is retired in {} but built in {}",

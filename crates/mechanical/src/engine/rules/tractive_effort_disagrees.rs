@@ -28,9 +28,10 @@ const TOLERANCE: f64 = 0.15;
 
 /// Where all five are written.
 pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
-    let (Some(rated), Some(computed)) =
-        (&engine.tractive_effort, engine.computed_tractive_effort_lb())
-    else {
+    let (Some(rated), Some(computed)) = (
+        &engine.tractive_effort,
+        engine.computed_tractive_effort_lb(),
+    ) else {
         return;
     };
     let pounds = rated.value.pounds();

@@ -26,9 +26,13 @@ const HIGHEST: f64 = 1.0 / 3.0;
 
 /// By the rating written, or else by what the cylinders give.
 pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
-    let Some(drivers) = &engine.weight_on_drivers else { return };
+    let Some(drivers) = &engine.weight_on_drivers else {
+        return;
+    };
     let rated = engine.tractive_effort.map(|effort| effort.value.pounds());
-    let Some(effort) = rated.or_else(|| engine.computed_tractive_effort_lb()) else { return };
+    let Some(effort) = rated.or_else(|| engine.computed_tractive_effort_lb()) else {
+        return;
+    };
     let weight = drivers.value.pounds();
     if effort > weight * HIGHEST {
         let message = format!(

@@ -28,6 +28,9 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
     let Some(wheels) = &engine.wheels else { return };
     if engine.wheel_arrangement().is_none() {
         let message = format!("`{}` is no wheel arrangement", wheels.value);
-        out.push(RULE.at(wheels.span, message).help("write it as `2-8-0`, `2-6-6-2` or `B-B`"));
+        out.push(
+            RULE.at(wheels.span, message)
+                .help("write it as `2-8-0`, `2-6-6-2` or `B-B`"),
+        );
     }
 }
