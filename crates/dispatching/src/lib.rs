@@ -7,6 +7,7 @@
 
 pub mod check;
 pub mod engine;
+pub mod exact;
 pub mod json;
 pub mod problem;
 pub mod reasons;

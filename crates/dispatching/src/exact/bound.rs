@@ -1,0 +1,202 @@
+//! The bound of one rank of the cost, raised by cores.
+
+use super::cost::CostFn;
+use super::model::INF;
+use super::search::{Outcome, Search};
+use super::state::Atom;
+
+/// Something whose greatness costs: the start of an operation, or a counter.
+#[derive(Debug, Clone)]
+struct Soft {
+    /// Lower half; the one beside it bounds from above.
+    half: u32,
+    /// What of its cost is not yet in the bound.
+    left: CostFn,
+}
+
+/// How a piece of work ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Step {
+    /// A plan, and what it costs in this rank.
+    Plan(Vec<(i64, u32)>, i64),
+    /// The bound has risen, or may be looked at again.
+    Raised,
+    /// No plan costs less than the limit.
+    Closed,
+    Paused,
+}
+
+/// The bound of one rank, and the costs not yet in it.
+pub(super) struct Bound {
+    softs: Vec<Soft>,
+    /// The costs as the problem gives them.
+    whole: Vec<(u32, CostFn)>,
+    /// Proven.
+    pub lower: i64,
+    /// Plans must cost less than this.
+    limit: i64,
+    /// Costs below this are let go for now.
+    grain: i64,
+    pub cores: u64,
+}
+
+impl Bound {
+    pub fn new(search: &mut Search, rank: u8) -> Bound {
+        let whole: Vec<(u32, CostFn)> = search
+            .t
+            .m
+            .costs
+            .iter()
+            .filter(|c| c.1 == rank)
+            .map(|c| (c.0, c.2.clone()))
+            .collect();
+        let softs: Vec<Soft> =
+            whole.iter().map(|(o, f)| Soft { half: 2 * o, left: f.clone() }).collect();
+        let mut b = Bound { softs, whole, lower: 0, limit: INF, grain: i64::MAX, cores: 0 };
+        b.absorb(search);
+        b
+    }
+
+    /// What a sequence of starts costs.
+    pub fn cost(&self, sequence: &[(i64, u32)]) -> i64 {
+        self.whole
+            .iter()
+            .filter_map(|(o, f)| sequence.iter().find(|e| e.1 == *o).map(|e| f.eval(e.0)))
+            .sum()
+    }
+
+    /// From now on only plans cheaper than this are of interest.
+    pub fn set_limit(&mut self, search: &mut Search, limit: i64) {
+        if limit < self.limit {
+            self.limit = limit;
+            search.root();
+            self.harden(search);
+        }
+    }
+
+    /// The first atom that says the cost left is below `grain`, if it is not always so.
+    fn wish(&self, s: &Soft, grain: i64) -> Option<Atom> {
+        s.left.latest_within(grain - 1).map(|t| Atom { half: s.half + 1, thr: -t })
+    }
+
+    fn least(&self, search: &Search, s: &Soft) -> i64 {
+        let n = search.t.s.n;
+        if s.half < 2 * n && !search.t.s.on(s.half / 2) {
+            return 0;
+        }
+        s.left.eval(search.t.s.val[s.half as usize].min(INF - 1))
+    }
+
+    /// Moves into the bound what every plan pays. Level 0 only.
+    fn absorb(&mut self, search: &mut Search) {
+        for i in 0..self.softs.len() {
+            let part = self.least(search, &self.softs[i]);
+            if part > 0 {
+                let t = search.t.s.val[self.softs[i].half as usize];
+                self.lower += part;
+                self.softs[i].left = self.softs[i].left.without(t, part);
+            }
+        }
+    }
+
+    /// Rules out for good what would cost too much. False if nothing is left.
+    fn harden(&mut self, search: &mut Search) -> bool {
+        loop {
+            self.absorb(search);
+            if search.dead || self.lower >= self.limit {
+                return false;
+            }
+            if self.limit >= INF {
+                return true;
+            }
+            let before = search.t.s.trail.len();
+            for i in 0..self.softs.len() {
+                let room = self.limit - self.lower;
+                if let Some(a) = self.wish(&self.softs[i], room)
+                    && !search.fix(a)
+                {
+                    return false;
+                }
+            }
+            if search.t.s.trail.len() == before {
+                return true;
+            }
+        }
+    }
+
+    /// Works on the bound until something is worth telling or `until` is reached.
+    pub fn step(&mut self, search: &mut Search, until: u64, stop: &dyn Fn() -> bool) -> Step {
+        if search.t.s.level() == 0 && !self.harden(search) {
+            return Step::Closed;
+        }
+        if self.grain == i64::MAX {
+            let most = self
+                .softs
+                .iter()
+                .map(|s| s.left.eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1)))
+                .max()
+                .unwrap_or(0);
+            self.grain = (most / 4).max(1);
+        }
+        let mut wishes: Vec<(i64, Atom)> = Vec::new();
+        for s in &self.softs {
+            if let Some(a) = self.wish(s, self.grain)
+                && !search.t.s.is_true_at_root(a)
+            {
+                wishes.push((s.left.eval(1 - a.thr), a));
+            }
+        }
+        let assumed: Vec<Atom> = wishes.iter().map(|w| w.1).collect();
+        match search.solve(&assumed, until, stop) {
+            Outcome::Paused => Step::Paused,
+            Outcome::Impossible => Step::Closed,
+            Outcome::Plan(sequence) => {
+                let cost = self.cost(&sequence);
+                search.root();
+                if self.grain == 1 {
+                    debug_assert_eq!(cost, self.lower, "the costs left do not add up");
+                }
+                self.grain = (self.grain / 2).max(1);
+                Step::Plan(sequence, cost)
+            }
+            Outcome::Core(core) => {
+                self.cores += 1;
+                self.pay(search, &core);
+                if self.harden(search) { Step::Raised } else { Step::Closed }
+            }
+        }
+    }
+
+    /// Counts a core into the bound.
+    fn pay(&mut self, search: &mut Search, core: &[Atom]) {
+        let mut members: Vec<(usize, i64)> = Vec::new();
+        let mut part = i64::MAX;
+        for a in core {
+            let Some(i) = self.softs.iter().position(|s| s.half + 1 == a.half) else { continue };
+            let t = 1 - a.thr;
+            part = part.min(self.softs[i].left.eval(t));
+            members.push((i, t));
+        }
+        debug_assert_eq!(members.len(), core.len(), "a core of something never assumed");
+        debug_assert!(part > 0, "a core that costs nothing");
+        for (i, t) in &members {
+            self.softs[*i].left = self.softs[*i].left.without(*t, part);
+        }
+        self.lower += part;
+        if members.len() > 1 {
+            let c = search.t.add_counter(core.to_vec());
+            let half = search.t.counters[c as usize].half;
+            // One of them is violated: that much is known, and in the bound.
+            search.fix(Atom { half, thr: 1 });
+            self.softs.push(Soft { half, left: CostFn::ramp(1, part) });
+        }
+    }
+
+    /// Once the bound is reached: only plans that cost exactly that. False if there is none.
+    pub fn freeze(&mut self, search: &mut Search) -> bool {
+        let limit = self.lower + 1;
+        self.limit = self.limit.min(limit);
+        search.root();
+        self.harden(search)
+    }
+}

@@ -1,0 +1,276 @@
+//! The plan that starts everything at its earliest, and where trains still collide in it.
+//!
+//! Orders between trains are decided only where such a plan needs them, so most pairs of trains that
+//! use the same resource never meet in the search at all.
+
+use super::model::{INF, plus};
+use super::theory::Theory;
+use crate::{Event, Plan};
+
+/// One holding of a resource in the candidate.
+#[derive(Debug, Clone, Copy)]
+struct Hold {
+    start: i64,
+    end: i64,
+    zone: u32,
+    /// First and last position on the train's path.
+    first: u32,
+    last: u32,
+}
+
+/// Two trains that hold a resource at once, or wait for each other at one instant.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Clash {
+    /// The zone that starts earlier, then the other.
+    pub zones: (u32, u32),
+    /// When the second begins.
+    pub time: i64,
+    /// An operation whose place on the path must be decided before the order can be; of the first,
+    /// and of the second train.
+    pub open: (Option<u32>, Option<u32>),
+    /// The operation after the first holding, if it is not surely on the path.
+    pub next: Option<u32>,
+}
+
+/// Scratch space for candidates.
+#[derive(Debug, Default)]
+pub(super) struct Candidate {
+    /// Per train, its path.
+    pub paths: Vec<Vec<u32>>,
+    by_resource: Vec<Vec<Hold>>,
+    of_zone: Vec<(u32, u32)>,
+    stamp: u32,
+}
+
+impl Candidate {
+    /// Builds the candidate and lists its clashes. The state must be at a fixpoint.
+    pub fn clashes(&mut self, t: &mut Theory, out: &mut Vec<Clash>) {
+        out.clear();
+        self.paths.resize(t.m.range.len(), Vec::new());
+        self.by_resource.resize(t.m.resources, Vec::new());
+        self.of_zone.resize(t.m.zones.len(), (0, 0));
+        for list in &mut self.by_resource {
+            list.clear();
+        }
+        for train in 0..t.m.range.len() {
+            self.path(t, train);
+            self.hold(t, train);
+        }
+        t.s.work += t.m.n as u64 / 8;
+        for r in 0..self.by_resource.len() {
+            let mut list = std::mem::take(&mut self.by_resource[r]);
+            list.sort_unstable_by_key(|h| (h.start, h.end, h.zone));
+            for (i, a) in list.iter().enumerate() {
+                for b in &list[i + 1..] {
+                    if b.start >= a.end {
+                        break;
+                    }
+                    if t.m.zones[a.zone as usize].train != t.m.zones[b.zone as usize].train {
+                        out.push(self.clash(t, a, b));
+                    }
+                }
+            }
+            self.by_resource[r] = list;
+        }
+        self.too_long(t, out);
+    }
+
+    /// Walks back from the exit along the predecessors that give the earliest start.
+    fn path(&mut self, t: &Theory, train: usize) {
+        let (begin, end) = t.m.range[train];
+        let path = &mut self.paths[train];
+        path.clear();
+        if begin == end {
+            return;
+        }
+        let mut v = end - 1;
+        let mut sure = v;
+        path.push(v);
+        while !t.m.pred[v as usize].is_empty() {
+            while sure >= v || !t.s.on(sure) {
+                if sure == begin {
+                    break;
+                }
+                sure -= 1;
+            }
+            let mut best: Option<(i64, bool, u32)> = None;
+            for a in &t.m.pred[v as usize] {
+                let u = t.m.arcs[*a as usize].from;
+                if t.s.off(u) || u < sure {
+                    continue;
+                }
+                let key = (plus(t.s.first(u), t.m.dur[u as usize]), !t.s.on(u), u);
+                if best.is_none_or(|b| key < b) {
+                    best = Some(key);
+                }
+            }
+            let Some((_, _, u)) = best else { break };
+            v = u;
+            path.push(v);
+        }
+        path.reverse();
+    }
+
+    fn end_of(&self, t: &Theory, train: usize, i: usize) -> i64 {
+        self.paths[train].get(i + 1).map_or(INF, |o| t.s.first(*o))
+    }
+
+    fn hold(&mut self, t: &Theory, train: usize) {
+        self.stamp += 1;
+        for i in 0..self.paths[train].len() {
+            let o = self.paths[train][i];
+            let start = t.s.first(o);
+            let end = self.end_of(t, train, i);
+            for (z, release) in &t.m.holds[o as usize] {
+                let r = t.m.zones[*z as usize].resource as usize;
+                let end = plus(end, *release);
+                let slot = &mut self.of_zone[*z as usize];
+                if slot.0 == self.stamp {
+                    let h = &mut self.by_resource[r][slot.1 as usize];
+                    h.end = h.end.max(end);
+                    h.last = i as u32;
+                } else {
+                    *slot = (self.stamp, self.by_resource[r].len() as u32);
+                    let (first, last) = (i as u32, i as u32);
+                    self.by_resource[r].push(Hold { start, end, zone: *z, first, last });
+                }
+            }
+        }
+    }
+
+    fn clash(&self, t: &Theory, a: &Hold, b: &Hold) -> Clash {
+        let open = |h: &Hold| {
+            let path = &self.paths[t.m.zones[h.zone as usize].train as usize];
+            path[h.first as usize..=h.last as usize].iter().copied().find(|o| !t.s.on(*o))
+        };
+        let path = &self.paths[t.m.zones[a.zone as usize].train as usize];
+        let next = path.get(a.last as usize + 1).copied().filter(|o| !t.s.on(*o));
+        Clash { zones: (a.zone, b.zone), time: b.start, open: (open(a), open(b)), next }
+    }
+
+    /// Waits beyond an operation's greatest duration (its successor is not decided yet).
+    fn too_long(&self, t: &Theory, out: &mut Vec<Clash>) {
+        if !t.m.any_max_dur {
+            return;
+        }
+        for path in &self.paths {
+            for w in path.windows(2) {
+                let most = t.m.max_dur[w[0] as usize];
+                if t.s.first(w[1]) > plus(t.s.first(w[0]), most) {
+                    let time = t.s.first(w[1]);
+                    let open = [w[0], w[1]].into_iter().find(|o| !t.s.on(*o));
+                    out.push(Clash { zones: (u32::MAX, u32::MAX), time, open: (open, None), next: None });
+                }
+            }
+        }
+    }
+
+    /// The candidate, which has no clashes, as a sequence of events; or, where trains change places
+    /// at one instant so that each would have to move first, the pairs of holdings on such a ring.
+    pub fn sequence(
+        &self,
+        t: &Theory,
+        first: &dyn Fn(u32, u32) -> Option<bool>,
+    ) -> Result<Vec<(i64, u32)>, Vec<Clash>> {
+        // One event per operation on a path.
+        let mut index = vec![u32::MAX; t.m.n];
+        let mut events: Vec<(i64, u32)> = Vec::new();
+        for path in &self.paths {
+            for o in path {
+                index[*o as usize] = events.len() as u32;
+                events.push((t.s.first(*o), *o));
+            }
+        }
+        let mut next: Vec<Vec<(u32, Option<(usize, usize, usize)>)>> = vec![Vec::new(); events.len()];
+        let mut waits = vec![0u32; events.len()];
+        for path in &self.paths {
+            for w in path.windows(2) {
+                next[index[w[0] as usize] as usize].push((index[w[1] as usize], None));
+                waits[index[w[1] as usize] as usize] += 1;
+            }
+        }
+        let mut lists = self.by_resource.clone();
+        for (r, list) in lists.iter_mut().enumerate() {
+            // Holdings of no length at one instant: in the order decided, else as they stand.
+            for i in 1..list.len() {
+                let mut j = i;
+                while j > 0
+                    && list[j - 1].start == list[j].end
+                    && first(list[j].zone, list[j - 1].zone) == Some(true)
+                {
+                    list.swap(j - 1, j);
+                    j -= 1;
+                }
+            }
+            for i in 1..list.len() {
+                let (a, b) = (list[i - 1], list[i]);
+                let ta = t.m.zones[a.zone as usize].train as usize;
+                let tb = t.m.zones[b.zone as usize].train as usize;
+                if ta == tb {
+                    continue;
+                }
+                let Some(leave) = self.paths[ta].get(a.last as usize + 1) else { continue };
+                let enter = self.paths[tb][b.first as usize];
+                let (x, y) = (index[*leave as usize], index[enter as usize]);
+                next[x as usize].push((y, Some((r, i - 1, i))));
+                waits[y as usize] += 1;
+            }
+        }
+        let mut ready: std::collections::BTreeSet<(i64, u32)> = (0..events.len() as u32)
+            .filter(|i| waits[*i as usize] == 0)
+            .map(|i| (events[i as usize].0, i))
+            .collect();
+        let mut out = Vec::with_capacity(events.len());
+        let mut done = vec![false; events.len()];
+        while let Some((_, i)) = ready.pop_first() {
+            out.push(events[i as usize]);
+            done[i as usize] = true;
+            for (j, _) in &next[i as usize] {
+                waits[*j as usize] -= 1;
+                if waits[*j as usize] == 0 {
+                    ready.insert((events[*j as usize].0, *j));
+                }
+            }
+        }
+        if out.len() == events.len() {
+            return Ok(out);
+        }
+        // Walk backwards among what is left: it must come round.
+        let mut back: Vec<Vec<(u32, Option<(usize, usize, usize)>)>> = vec![Vec::new(); events.len()];
+        for (i, list) in next.iter().enumerate() {
+            for (j, why) in list {
+                if !done[i] && !done[*j as usize] {
+                    back[*j as usize].push((i as u32, *why));
+                }
+            }
+        }
+        let mut at = (0..events.len()).find(|i| !done[*i] && !back[*i].is_empty()).unwrap_or(0) as u32;
+        for _ in 0..events.len() {
+            at = back[at as usize][0].0;
+        }
+        let begin = at;
+        let mut clashes = Vec::new();
+        loop {
+            let (from, why) = back[at as usize][0];
+            if let Some((r, i, j)) = why {
+                clashes.push(self.clash(t, &lists[r][i], &lists[r][j]));
+            }
+            at = from;
+            if at == begin {
+                return Err(clashes);
+            }
+        }
+    }
+
+    /// A sequence as a plan.
+    pub fn plan(t: &Theory, sequence: &[(i64, u32)], value: i64) -> Plan {
+        let events = sequence
+            .iter()
+            .filter_map(|(time, o)| {
+                let operation = t.m.original[*o as usize]? as usize;
+                Some(Event { time: *time, train: t.m.train[*o as usize] as usize, operation })
+            })
+            .collect();
+        Plan { objective_value: value, events }
+    }
+}

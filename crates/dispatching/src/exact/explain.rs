@@ -1,0 +1,188 @@
+//! Why something is known: the atoms, all true earlier, from which an entry of the trail follows.
+//!
+//! An explanation is asked for a threshold that may be weaker than what the entry reached, and then
+//! asks no more of its own premises than it needs: so learned nogoods speak of whole ranges of time.
+
+use super::model::{INF, plus};
+use super::state::{Atom, Reason};
+use super::theory::Theory;
+
+impl Theory {
+    /// Pushes the reasons of "`half` has reached `thr`", which the entry at `pos` brought about.
+    pub fn explain(&self, pos: u32, thr: i64, out: &mut Vec<Atom>) {
+        let entry = self.s.trail[pos as usize];
+        let n = self.s.n;
+        let half = entry.half;
+        // The operation concerned, where it is one.
+        let o = if half >= 2 * n { half.wrapping_sub(2 * n) } else { half / 2 };
+        match entry.reason {
+            Reason::None => {}
+            Reason::Nogood(g) => {
+                out.extend_from_slice(&self.s.nogoods[g as usize].atoms[1..]);
+            }
+            Reason::Forward => {
+                for a in &self.m.pred[o as usize] {
+                    let u = self.m.arcs[*a as usize].from;
+                    let want = if thr >= INF { INF } else { thr - self.m.dur[u as usize] };
+                    self.push_or_skipped(*a, self.s.first_is(u, want), pos, out);
+                }
+            }
+            Reason::Stretch => {
+                let most = self.m.max_dur[o as usize];
+                for a in &self.m.succ[o as usize] {
+                    let v = self.m.arcs[*a as usize].to;
+                    let want = plus(thr, most);
+                    self.push_or_skipped(*a, self.s.first_is(v, want), pos, out);
+                }
+            }
+            Reason::Backward => {
+                let end = -thr + self.m.dur[o as usize];
+                for a in &self.m.succ[o as usize] {
+                    let v = self.m.arcs[*a as usize].to;
+                    self.push_latest(*a, v, end, pos, out);
+                }
+            }
+            Reason::Hurry => {
+                for a in &self.m.pred[o as usize] {
+                    let u = self.m.arcs[*a as usize].from;
+                    let most = self.m.max_dur[u as usize];
+                    if most >= INF {
+                        self.push_or_skipped(*a, self.s.first_is(u, INF), pos, out);
+                    } else {
+                        self.push_latest(*a, u, -thr - most, pos, out);
+                    }
+                }
+            }
+            Reason::NoTime => {
+                let u = -self.s.val_at(2 * o + 1, pos);
+                out.push(self.s.first_is(o, u + 1));
+                out.push(self.s.latest_is(o, u));
+            }
+            Reason::NoWayOn => {
+                for a in &self.m.succ[o as usize] {
+                    self.push_closed(*a, true, pos, out);
+                }
+            }
+            Reason::Excluded(w) => out.push(self.s.on_is(w)),
+            Reason::OnlyWayOn(u) => {
+                out.push(self.s.on_is(u));
+                for a in &self.m.succ[u as usize] {
+                    if self.m.arcs[*a as usize].to != o {
+                        self.push_closed(*a, true, pos, out);
+                    }
+                }
+            }
+            Reason::OnlyWayTo(v) => {
+                out.push(self.s.on_is(v));
+                for a in &self.m.pred[v as usize] {
+                    if self.m.arcs[*a as usize].from != o {
+                        self.push_closed(*a, false, pos, out);
+                    }
+                }
+            }
+            Reason::After(e) => {
+                let edge = self.edges[e as usize];
+                out.push(edge.when);
+                out.push(self.s.on_is(edge.from));
+                let end = if thr >= INF { INF } else { thr - edge.release };
+                self.push_end(edge.from, end, pos, out);
+            }
+            Reason::Before(e) => {
+                let edge = self.edges[e as usize];
+                out.push(edge.when);
+                out.push(self.s.on_is(edge.to));
+                let t = -thr + self.m.dur[o as usize] + edge.release;
+                out.push(self.s.latest_is(edge.to, t));
+            }
+            Reason::EndBefore(e) => {
+                let edge = self.edges[e as usize];
+                out.push(edge.when);
+                out.push(self.s.on_is(edge.to));
+                out.push(self.s.on_is(edge.from));
+                out.push(self.s.latest_is(edge.to, -thr + edge.release));
+            }
+            Reason::TooLate(e) => {
+                let edge = self.edges[e as usize];
+                out.push(self.s.on_is(edge.from));
+                out.push(self.s.on_is(edge.to));
+                let latest = -self.s.val_at(2 * edge.to + 1, pos);
+                out.push(self.s.latest_is(edge.to, latest));
+                self.push_end(edge.from, latest + 1 - edge.release, pos, out);
+            }
+            Reason::Counted(c) => {
+                self.push_violated(c, thr, pos, out);
+            }
+            Reason::Full(c) => {
+                let half = self.counters[c as usize].half;
+                let most = -self.s.val_at(half + 1, pos);
+                out.push(Atom { half: half + 1, thr: -most });
+                self.push_violated(c, most, pos, out);
+            }
+        }
+    }
+
+    /// The atom if it was true, else what closed the arc.
+    fn push_or_skipped(&self, a: u32, atom: Atom, pos: u32, out: &mut Vec<Atom>) {
+        if self.s.true_at(atom, pos) {
+            out.push(atom);
+        } else {
+            self.push_between(a, pos, out);
+        }
+    }
+
+    /// "Starts at `t` at the latest, or is off the path, or the arc is skipped."
+    fn push_latest(&self, a: u32, v: u32, t: i64, pos: u32, out: &mut Vec<Atom>) {
+        let latest = self.s.latest_is(v, t);
+        if self.s.true_at(latest, pos) {
+            out.push(latest);
+        } else {
+            self.push_or_skipped(a, self.s.first_is(v, INF), pos, out);
+        }
+    }
+
+    /// What closed an arc; seen from its start (`on`) or from its end.
+    fn push_closed(&self, a: u32, on: bool, pos: u32, out: &mut Vec<Atom>) {
+        let arc = &self.m.arcs[a as usize];
+        let other = if on { arc.to } else { arc.from };
+        self.push_or_skipped(a, self.s.first_is(other, INF), pos, out);
+    }
+
+    fn push_between(&self, a: u32, pos: u32, out: &mut Vec<Atom>) {
+        let arc = &self.m.arcs[a as usize];
+        let z = arc.between.iter().map(|z| self.s.on_is(*z)).find(|x| self.s.true_at(*x, pos));
+        debug_assert!(z.is_some(), "an arc was closed for no reason");
+        out.extend(z);
+    }
+
+    /// "`u` ends at `t` or later."
+    fn push_end(&self, u: u32, t: i64, pos: u32, out: &mut Vec<Atom>) {
+        if self.m.succ[u as usize].is_empty() {
+            return;
+        }
+        let t = t.min(INF);
+        let own = self.s.first_is(u, if t >= INF { INF } else { t - self.m.dur[u as usize] });
+        if self.s.true_at(own, pos) {
+            out.push(own);
+            return;
+        }
+        for a in &self.m.succ[u as usize] {
+            let v = self.m.arcs[*a as usize].to;
+            self.push_or_skipped(*a, self.s.first_is(v, t), pos, out);
+        }
+    }
+
+    fn push_violated(&self, c: u32, count: i64, pos: u32, out: &mut Vec<Atom>) {
+        let mut left = count;
+        for a in &self.counters[c as usize].wished {
+            if left == 0 {
+                return;
+            }
+            let (b, k) = self.s.negation(*a);
+            if b[..k].iter().all(|x| self.s.true_at(*x, pos)) {
+                out.extend_from_slice(&b[..k]);
+                left -= 1;
+            }
+        }
+        debug_assert_eq!(left, 0, "a count without its members");
+    }
+}

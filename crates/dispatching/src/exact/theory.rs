@@ -1,0 +1,700 @@
+//! What follows from what is known: starts along each train's graph, orders between trains, counters.
+
+use super::model::{INF, Model, plus};
+use super::state::{Atom, NONE, Reason, State};
+
+/// "The holder of one zone is through before the other begins": `from` ends, its release time
+/// passes, `to` starts, should both be on the path. One direction of an order, for one pair of
+/// operations of the two zones.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Edge {
+    pub from: u32,
+    pub to: u32,
+    pub release: i64,
+    /// True when the order goes this way.
+    pub when: Atom,
+}
+
+/// Counts how many of its members are false.
+#[derive(Debug, Clone)]
+pub(super) struct Counter {
+    /// Lower half of the count.
+    pub half: u32,
+    /// Members, wished to be true.
+    pub wished: Vec<Atom>,
+}
+
+/// The two zones an order variable decides between. The variable is 1 if `a` goes first.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Order {
+    pub a: u32,
+    pub b: u32,
+    pub half: u32,
+}
+
+/// State, problem and everything that was added to it on the way.
+pub(super) struct Theory {
+    pub m: Model,
+    pub s: State,
+    pub edges: Vec<Edge>,
+    /// Edges leaving (entering) an operation.
+    pub out: Vec<Vec<u32>>,
+    pub into: Vec<Vec<u32>>,
+    /// Edges switched on by a half of an order variable; by half less `3n`.
+    edges_of: Vec<Vec<u32>>,
+    pub counters: Vec<Counter>,
+    /// Counters that listen to a half.
+    counters_of: Vec<Vec<u32>>,
+    /// Whether the edge has been switched on, and where in the trail.
+    live: Vec<bool>,
+    live_log: Vec<(u32, u32)>,
+    /// Entries of the trail whose direct (order) consequences have been drawn.
+    head: usize,
+    order_head: usize,
+    /// Scratch of the cycle search: per train, the first operation reached, and how.
+    seen: Vec<(u32, u32, u32)>,
+    stamp: u32,
+}
+
+impl Theory {
+    pub fn new(m: Model) -> Theory {
+        let n = m.n;
+        let s = State::new(&m.lb, &m.ub, &m.mandatory);
+        let halves = s.val.len();
+        Theory {
+            s,
+            edges: Vec::new(),
+            out: vec![Vec::new(); n],
+            into: vec![Vec::new(); n],
+            edges_of: Vec::new(),
+            counters: Vec::new(),
+            counters_of: vec![Vec::new(); halves],
+            live: Vec::new(),
+            live_log: Vec::new(),
+            head: 0,
+            order_head: 0,
+            seen: vec![(0, NONE, NONE); m.range.len()],
+            stamp: 0,
+            m,
+        }
+    }
+
+    /// A new variable of two halves.
+    pub fn add_var(&mut self, least: i64, greatest: i64) -> u32 {
+        self.counters_of.push(Vec::new());
+        self.counters_of.push(Vec::new());
+        self.edges_of.push(Vec::new());
+        self.edges_of.push(Vec::new());
+        self.s.add_var(least, greatest)
+    }
+
+    /// A new order of two zones.
+    pub fn add_order(&mut self, a: u32, b: u32) -> Order {
+        let half = self.add_var(0, 1);
+        self.add_edges(a, b, Atom { half, thr: 1 });
+        self.add_edges(b, a, Atom { half: half + 1, thr: 0 });
+        Order { a, b, half }
+    }
+
+    fn extra(&self, half: u32) -> usize {
+        half as usize - (self.s.val.len() - self.edges_of.len())
+    }
+
+    /// Edges that a half of an order variable switches on.
+    pub fn edges_of_half(&self, half: u32) -> Vec<u32> {
+        self.edges_of[self.extra(half)].clone()
+    }
+
+    fn add_edges(&mut self, first: u32, second: u32, when: Atom) {
+        let exits = self.m.zones[first as usize].exits.clone();
+        let entries = self.m.zones[second as usize].entries.clone();
+        let slot = self.extra(when.half);
+        for (from, release) in exits {
+            for to in &entries {
+                let e = self.edges.len() as u32;
+                self.edges.push(Edge { from, to: *to, release, when });
+                self.live.push(false);
+                self.out[from as usize].push(e);
+                self.into[*to as usize].push(e);
+                self.edges_of[slot].push(e);
+            }
+        }
+    }
+
+    /// A new counter; returns its number. Call at level 0 only, and propagate after.
+    pub fn add_counter(&mut self, wished: Vec<Atom>) -> u32 {
+        let half = self.add_var(0, wished.len() as i64);
+        let c = self.counters.len() as u32;
+        for a in &wished {
+            if a.half < 3 * self.s.n {
+                let o = a.half / 2;
+                self.counters_of[self.s.on_is(o).half as usize].push(c);
+            }
+            self.counters_of[(a.half ^ 1) as usize].push(c);
+        }
+        self.counters_of[half as usize + 1].push(c);
+        self.counters.push(Counter { half, wished });
+        c
+    }
+
+    /// Goes back to a level.
+    pub fn back_to(&mut self, level: u32, undone: impl FnMut(&super::state::Entry)) {
+        self.s.back_to(level, undone);
+        let len = self.s.trail.len();
+        self.head = self.head.min(len);
+        self.order_head = self.order_head.min(len);
+        while let Some((pos, e)) = self.live_log.last().copied() {
+            if (pos as usize) < len {
+                break;
+            }
+            self.live[e as usize] = false;
+            self.live_log.pop();
+        }
+    }
+
+    /// Draws every consequence, starting from nothing known: for the very first time.
+    pub fn propagate_all(&mut self) -> bool {
+        for o in 0..self.m.n as u32 {
+            if !self.forward(o) {
+                return false;
+            }
+        }
+        for o in (0..self.m.n as u32).rev() {
+            if !(self.backward(o) && self.way_on(o) && self.way_to(o)) {
+                return false;
+            }
+            if self.m.any_max_dur && !self.stretch(o) {
+                return false;
+            }
+        }
+        for o in 0..self.m.n as u32 {
+            if self.m.any_max_dur && !self.hurry(o) {
+                return false;
+            }
+            if self.s.on(o) && !self.exclude(o) {
+                return false;
+            }
+        }
+        self.propagate()
+    }
+
+    /// Draws every consequence of the trail's new entries. False on a conflict, noted in the state.
+    pub fn propagate(&mut self) -> bool {
+        loop {
+            if self.head < self.s.trail.len() {
+                let e = self.s.trail[self.head];
+                self.head += 1;
+                if !self.s.nogoods_of(e.half, e.old, e.new) || !self.consequences(e.half) {
+                    return false;
+                }
+            } else if self.order_head < self.s.trail.len() {
+                let pos = self.order_head;
+                self.order_head += 1;
+                if !self.switch_on(pos) {
+                    return false;
+                }
+            } else {
+                return true;
+            }
+        }
+    }
+
+    fn consequences(&mut self, half: u32) -> bool {
+        for i in 0..self.counters_of[half as usize].len() {
+            let c = self.counters_of[half as usize][i];
+            if !self.count(c) {
+                return false;
+            }
+        }
+        let n = self.s.n;
+        if half < 2 * n {
+            let o = half / 2;
+            if half % 2 == 0 { self.first_rose(o) } else { self.latest_fell(o) }
+        } else if half < 3 * n {
+            self.came_on(half - 2 * n)
+        } else {
+            true
+        }
+    }
+
+    fn first_rose(&mut self, o: u32) -> bool {
+        let x = o as usize;
+        for i in 0..self.m.succ[x].len() {
+            let v = self.m.arcs[self.m.succ[x][i] as usize].to;
+            if !self.forward(v) {
+                return false;
+            }
+        }
+        for i in 0..self.out[x].len() {
+            if !self.after(self.out[x][i]) {
+                return false;
+            }
+        }
+        for i in 0..self.m.pred[x].len() {
+            let u = self.m.arcs[self.m.pred[x][i] as usize].from;
+            if self.m.max_dur[u as usize] < INF && !self.stretch(u) {
+                return false;
+            }
+            for j in 0..self.out[u as usize].len() {
+                if !self.after(self.out[u as usize][j]) {
+                    return false;
+                }
+            }
+        }
+        if self.s.off(o) {
+            for i in 0..self.m.pred[x].len() {
+                let u = self.m.arcs[self.m.pred[x][i] as usize].from;
+                if !(self.way_on(u) && self.backward(u)) {
+                    return false;
+                }
+            }
+            for i in 0..self.m.succ[x].len() {
+                let v = self.m.arcs[self.m.succ[x][i] as usize].to;
+                if !self.way_to(v) || (self.m.any_max_dur && !self.hurry(v)) {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    fn latest_fell(&mut self, o: u32) -> bool {
+        let x = o as usize;
+        for i in 0..self.m.pred[x].len() {
+            let u = self.m.arcs[self.m.pred[x][i] as usize].from;
+            if !self.backward(u) {
+                return false;
+            }
+        }
+        if self.m.max_dur[x] < INF {
+            for i in 0..self.m.succ[x].len() {
+                let v = self.m.arcs[self.m.succ[x][i] as usize].to;
+                if !self.hurry(v) {
+                    return false;
+                }
+            }
+        }
+        for i in 0..self.into[x].len() {
+            if !self.before(self.into[x][i]) {
+                return false;
+            }
+        }
+        true
+    }
+
+    fn came_on(&mut self, o: u32) -> bool {
+        if !(self.exclude(o) && self.way_on(o) && self.way_to(o)) {
+            return false;
+        }
+        let x = o as usize;
+        for i in 0..self.m.arcs_over[x].len() {
+            let a = self.m.arcs_over[x][i] as usize;
+            let (u, v) = (self.m.arcs[a].from, self.m.arcs[a].to);
+            if !(self.forward(v) && self.backward(u) && self.way_on(u) && self.way_to(v)) {
+                return false;
+            }
+            for j in 0..self.out[u as usize].len() {
+                if !self.after(self.out[u as usize][j]) {
+                    return false;
+                }
+            }
+            if self.m.any_max_dur && !(self.stretch(u) && self.hurry(v)) {
+                return false;
+            }
+        }
+        for i in 0..self.out[x].len() {
+            let e = self.out[x][i];
+            if !(self.after(e) && self.before(e)) {
+                return false;
+            }
+        }
+        for i in 0..self.into[x].len() {
+            let e = self.into[x][i];
+            if !(self.after(e) && self.before(e)) {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Whether an arc can still be used.
+    fn open(&self, a: u32) -> bool {
+        let arc = &self.m.arcs[a as usize];
+        !self.s.off(arc.from)
+            && !self.s.off(arc.to)
+            && !arc.between.iter().any(|z| self.s.on(*z))
+    }
+
+    fn forward(&mut self, v: u32) -> bool {
+        let preds = &self.m.pred[v as usize];
+        if preds.is_empty() {
+            return true;
+        }
+        let mut t = INF;
+        for a in preds {
+            if self.open_to(*a) {
+                let u = self.m.arcs[*a as usize].from;
+                t = t.min(plus(self.s.first(u), self.m.dur[u as usize]));
+            }
+        }
+        self.s.work += 1;
+        self.s.set(2 * v, t, Reason::Forward)
+    }
+
+    /// As `open`, whatever is known of the arc's end itself.
+    fn open_to(&self, a: u32) -> bool {
+        let arc = &self.m.arcs[a as usize];
+        !self.s.off(arc.from) && !arc.between.iter().any(|z| self.s.on(*z))
+    }
+
+    fn stretch(&mut self, u: u32) -> bool {
+        let most = self.m.max_dur[u as usize];
+        if most >= INF || self.m.succ[u as usize].is_empty() {
+            return true;
+        }
+        let t = self.next_first(u);
+        self.s.set(2 * u, if t >= INF { INF } else { t - most }, Reason::Stretch)
+    }
+
+    /// The earliest start of whatever may follow `u`; "never" if nothing may.
+    fn next_first(&self, u: u32) -> i64 {
+        let mut t = INF;
+        for a in &self.m.succ[u as usize] {
+            let arc = &self.m.arcs[*a as usize];
+            if arc.between.is_empty() || !arc.between.iter().any(|z| self.s.on(*z)) {
+                t = t.min(self.s.first(arc.to));
+            }
+        }
+        t
+    }
+
+    /// The earliest end of `u`.
+    pub fn end(&self, u: u32) -> i64 {
+        plus(self.s.first(u), self.m.dur[u as usize]).max(self.next_first(u))
+    }
+
+    fn backward(&mut self, u: u32) -> bool {
+        if self.m.succ[u as usize].is_empty() {
+            return true;
+        }
+        let mut t = i64::MIN;
+        for i in 0..self.m.succ[u as usize].len() {
+            let a = self.m.succ[u as usize][i];
+            if self.open(a) {
+                t = t.max(self.s.latest(self.m.arcs[a as usize].to));
+            }
+        }
+        self.s.work += 1;
+        if t == i64::MIN {
+            return true;
+        }
+        let t = t - self.m.dur[u as usize];
+        self.s.set(2 * u + 1, -t, Reason::Backward)
+    }
+
+    fn hurry(&mut self, v: u32) -> bool {
+        let mut t = i64::MIN;
+        for a in &self.m.pred[v as usize] {
+            if self.open_to(*a) {
+                let u = self.m.arcs[*a as usize].from;
+                let most = self.m.max_dur[u as usize];
+                if most >= INF {
+                    return true;
+                }
+                t = t.max(self.s.latest(u) + most);
+            }
+        }
+        if t == i64::MIN { true } else { self.s.set(2 * v + 1, -t, Reason::Hurry) }
+    }
+
+    fn way_on(&mut self, u: u32) -> bool {
+        if self.s.off(u) || self.m.succ[u as usize].is_empty() {
+            return true;
+        }
+        let mut only = NONE;
+        for i in 0..self.m.succ[u as usize].len() {
+            let a = self.m.succ[u as usize][i];
+            if self.open(a) {
+                if only != NONE {
+                    return true;
+                }
+                only = a;
+            }
+        }
+        if only == NONE {
+            return self.s.set(2 * u, INF, Reason::NoWayOn);
+        }
+        if self.s.on(u) {
+            let v = self.m.arcs[only as usize].to;
+            return self.s.set_atom(self.s.on_is(v), Reason::OnlyWayOn(u));
+        }
+        true
+    }
+
+    fn way_to(&mut self, v: u32) -> bool {
+        if !self.s.on(v) || self.m.pred[v as usize].is_empty() {
+            return true;
+        }
+        let mut only = NONE;
+        for i in 0..self.m.pred[v as usize].len() {
+            let a = self.m.pred[v as usize][i];
+            if self.open_to(a) {
+                if only != NONE {
+                    return true;
+                }
+                only = a;
+            }
+        }
+        if only == NONE {
+            return true;
+        }
+        let u = self.m.arcs[only as usize].from;
+        self.s.set_atom(self.s.on_is(u), Reason::OnlyWayTo(v))
+    }
+
+    fn exclude(&mut self, o: u32) -> bool {
+        for i in 0..self.m.incompatible[o as usize].len() {
+            let w = self.m.incompatible[o as usize][i];
+            if !self.s.set(2 * w, INF, Reason::Excluded(o)) {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// The end of the edge's first operation has moved.
+    fn after(&mut self, e: u32) -> bool {
+        let edge = self.edges[e as usize];
+        if !self.s.on(edge.from) {
+            return true;
+        }
+        self.s.work += 1;
+        if self.s.is_true(edge.when) {
+            if !self.live[e as usize] {
+                return true;
+            }
+            let t = plus(self.end(edge.from), edge.release);
+            return self.s.set(2 * edge.to, t, Reason::After(e));
+        }
+        self.rule_out(e)
+    }
+
+    /// The latest start of the edge's second operation has moved.
+    fn before(&mut self, e: u32) -> bool {
+        let edge = self.edges[e as usize];
+        if !self.s.on(edge.to) {
+            return true;
+        }
+        self.s.work += 1;
+        if !self.s.is_true(edge.when) {
+            return self.rule_out(e);
+        }
+        if !self.live[e as usize] {
+            return true;
+        }
+        let t = self.s.latest(edge.to) - edge.release;
+        let u = edge.from;
+        if !self.s.set(2 * u + 1, self.m.dur[u as usize] - t, Reason::Before(e)) {
+            return false;
+        }
+        if self.s.on(u) {
+            for i in 0..self.m.succ[u as usize].len() {
+                let arc = &self.m.arcs[self.m.succ[u as usize][i] as usize];
+                if arc.between.is_empty() {
+                    let v = arc.to;
+                    if !self.s.set(2 * v + 1, -t, Reason::EndBefore(e)) {
+                        return false;
+                    }
+                }
+            }
+        }
+        true
+    }
+
+    /// An open order one way of which no longer fits in the times.
+    fn rule_out(&mut self, e: u32) -> bool {
+        let edge = self.edges[e as usize];
+        if !self.s.on(edge.from) || !self.s.on(edge.to) || self.s.is_false(edge.when) {
+            return true;
+        }
+        if plus(self.end(edge.from), edge.release) > self.s.latest(edge.to) {
+            return self.s.deny(edge.when, Reason::TooLate(e));
+        }
+        true
+    }
+
+    /// Draws the order consequences of one entry of the trail.
+    fn switch_on(&mut self, pos: usize) -> bool {
+        let entry = self.s.trail[pos];
+        let n = self.s.n;
+        if entry.half < 2 * n {
+            return true;
+        }
+        if entry.half < 3 * n {
+            let o = (entry.half - 2 * n) as usize;
+            for i in 0..self.out[o].len() {
+                let e = self.out[o][i];
+                if self.s.is_true(self.edges[e as usize].when) && !self.go_live(e, pos) {
+                    return false;
+                }
+            }
+            for i in 0..self.into[o].len() {
+                let e = self.into[o][i];
+                if self.s.is_true(self.edges[e as usize].when) && !self.go_live(e, pos) {
+                    return false;
+                }
+            }
+            return true;
+        }
+        let slot = self.extra(entry.half);
+        for i in 0..self.edges_of[slot].len() {
+            let e = self.edges_of[slot][i];
+            let thr = self.edges[e as usize].when.thr;
+            if entry.old < thr && entry.new >= thr && !self.go_live(e, pos) {
+                return false;
+            }
+        }
+        true
+    }
+
+    fn go_live(&mut self, e: u32, pos: usize) -> bool {
+        if !self.live[e as usize] {
+            self.live[e as usize] = true;
+            self.live_log.push((pos as u32, e));
+        }
+        let edge = self.edges[e as usize];
+        if self.s.on(edge.from) && self.s.on(edge.to) && !self.acyclic(e, true) {
+            return false;
+        }
+        self.after(e) && self.before(e)
+    }
+
+    /// Looks for a ring of orders through this edge: each train waits for the next, the last for the
+    /// first, so no sequence of events fits, however long the waits. `by_time` skips what cannot be
+    /// on a ring because it starts after the edge's first operation ends (valid once the starts
+    /// agree with all other orders). False, with the conflict noted, if there is one.
+    pub fn acyclic(&mut self, e: u32, by_time: bool) -> bool {
+        let goal = self.edges[e as usize];
+        let limit = if by_time { self.end(goal.from) } else { INF - 1 };
+        if self.m.succ[goal.from as usize].is_empty() || self.s.first(goal.to) > limit {
+            return true;
+        }
+        let home = self.m.train[goal.from as usize] as usize;
+        self.stamp += 1;
+        // seen: per train (stamp, operation arrived at, edge arrived by).
+        let mut stack: Vec<(u32, u32)> = vec![(goal.to, e)];
+        let mut parent: Vec<(u32, u32)> = Vec::new();
+        while let Some((b, by)) = stack.pop() {
+            let t = self.m.train[b as usize] as usize;
+            if t == home {
+                if b <= goal.from || self.follows_directly(goal.from, b) {
+                    self.ring(e, b, by, &parent);
+                    return false;
+                }
+                continue;
+            }
+            let (stamp, at, _) = self.seen[t];
+            if stamp == self.stamp && at <= b {
+                continue;
+            }
+            let stop = if stamp == self.stamp { at } else { NONE };
+            self.seen[t] = (self.stamp, b, by);
+            let (_, end) = self.m.range[t];
+            // The operation that ends as `b` starts counts too.
+            let mut c = b;
+            for a in &self.m.pred[b as usize] {
+                let u = self.m.arcs[*a as usize].from;
+                if self.s.on(u) && self.follows_directly(u, b) {
+                    c = u;
+                }
+            }
+            let lead = c;
+            while c < end && c < stop {
+                self.s.work += 1;
+                if c > lead && c < b {
+                    c = b;
+                    continue;
+                }
+                if c >= b && self.s.on(c) && self.s.first(c) > limit {
+                    break;
+                }
+                if self.s.on(c) {
+                    for i in 0..self.out[c as usize].len() {
+                        let e2 = self.out[c as usize][i];
+                        let x = self.edges[e2 as usize];
+                        if self.live[e2 as usize]
+                            && self.s.is_true(x.when)
+                            && self.s.on(x.to)
+                            && self.s.first(x.to) <= limit
+                        {
+                            parent.push((e2, by));
+                            stack.push((x.to, e2));
+                        }
+                    }
+                }
+                c += 1;
+            }
+        }
+        true
+    }
+
+    /// Whether `b` is surely what follows `u`, both being on the path.
+    fn follows_directly(&self, u: u32, b: u32) -> bool {
+        self.m.succ[u as usize].iter().any(|a| {
+            let arc = &self.m.arcs[*a as usize];
+            arc.to == b && arc.between.iter().all(|z| self.s.off(*z))
+        })
+    }
+
+    /// Notes the conflict of a ring that closes at operation `b`, reached by edge `by`.
+    fn ring(&mut self, e: u32, mut b: u32, mut by: u32, parent: &[(u32, u32)]) {
+        let mut atoms: Vec<Atom> = Vec::new();
+        let mut leave = e;
+        loop {
+            // In b's train: arrived at b by edge `by`, left from operation c by edge `leave`.
+            let c = self.edges[leave as usize].from;
+            atoms.push(self.s.on_is(b));
+            atoms.push(self.s.on_is(c));
+            atoms.push(self.edges[leave as usize].when);
+            if c < b {
+                for a in &self.m.succ[c as usize] {
+                    let arc = &self.m.arcs[*a as usize];
+                    if arc.to == b {
+                        atoms.extend(arc.between.iter().map(|z| self.s.first_is(*z, INF)));
+                    }
+                }
+            }
+            if by == e {
+                break;
+            }
+            leave = by;
+            by = parent.iter().find(|p| p.0 == leave).map_or(e, |p| p.1);
+            b = self.edges[by as usize].to;
+        }
+        self.s.conflict = atoms;
+    }
+
+    fn count(&mut self, c: u32) -> bool {
+        let k = self.counters[c as usize].wished.len();
+        let half = self.counters[c as usize].half;
+        let mut violated = 0;
+        for i in 0..k {
+            if self.s.is_false(self.counters[c as usize].wished[i]) {
+                violated += 1;
+            }
+        }
+        self.s.work += k as u64 / 4 + 1;
+        if !self.s.set(half, violated, Reason::Counted(c)) {
+            return false;
+        }
+        if violated == -self.s.val[half as usize + 1] {
+            for i in 0..k {
+                let a = self.counters[c as usize].wished[i];
+                if !self.s.is_false(a) && !self.s.set_atom(a, Reason::Full(c)) {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+}
