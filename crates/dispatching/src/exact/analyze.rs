@@ -12,7 +12,11 @@ pub(super) enum Lesson {
     /// These assumptions cannot all hold, even weakened to these thresholds.
     Core(Vec<Atom>),
     /// A nogood; the first atom is to be denied after going back to this level.
-    Nogood { atoms: Vec<Atom>, level: u32, levels: u32 },
+    Nogood {
+        atoms: Vec<Atom>,
+        level: u32,
+        levels: u32,
+    },
 }
 
 /// Scratch space, and who took part in conflicts lately.
@@ -48,6 +52,18 @@ impl Analyzer {
         Some((e, level))
     }
 
+    /// Whether an atom was already false before the level: then it is no lesson to deny it, and what
+    /// made it true all the same must be found.
+    fn denied_below(t: &Theory, a: Atom, level: u32) -> bool {
+        let (b, k) = t.s.negation(a);
+        b[..k].iter().all(|b| {
+            t.s.is_true(*b) && {
+                let e = t.s.entry_of(*b);
+                e == NONE || t.s.trail[e as usize].level < level
+            }
+        })
+    }
+
     /// Learns from the conflict noted in the state.
     pub fn learn(&mut self, t: &mut Theory) -> Lesson {
         let len = t.s.trail.len();
@@ -60,7 +76,11 @@ impl Analyzer {
             .iter()
             .map(|a| {
                 let e = t.s.entry_of(*a);
-                if e == NONE { 0 } else { t.s.trail[e as usize].level }
+                if e == NONE {
+                    0
+                } else {
+                    t.s.trail[e as usize].level
+                }
             })
             .max()
             .unwrap_or(0);
@@ -83,21 +103,22 @@ impl Analyzer {
                 continue;
             }
             let e = t.s.trail[pos];
-            if e.level < deepest {
-                // Entries stand in the order of their levels: all that is left lies below.
-                break;
-            }
+            debug_assert_eq!(
+                e.level, deepest,
+                "entries stand in the order of their levels"
+            );
             self.marked[pos] = false;
             let thr = self.need[pos];
             self.touched.push(e.half);
             here -= 1;
-            if deepest > 1 && here == 0 {
-                uip = Some(Atom { half: e.half, thr });
+            let atom = Atom { half: e.half, thr };
+            if deepest > 1 && here == 0 && !Self::denied_below(t, atom, deepest) {
+                uip = Some(atom);
                 break;
             }
             if e.reason == Reason::None {
                 // An assumption (only level 1 has several entries without a reason).
-                core.push(Atom { half: e.half, thr });
+                core.push(atom);
                 if here == 0 {
                     break;
                 }
@@ -116,7 +137,7 @@ impl Analyzer {
                 }
             }
             self.reasons = reasons;
-            if here == 0 {
+            if deepest == 1 && here == 0 {
                 break;
             }
         }
@@ -129,7 +150,11 @@ impl Analyzer {
             for i in below {
                 self.marked[i as usize] = false;
             }
-            return if core.is_empty() { Lesson::Impossible } else { Lesson::Core(core) };
+            return if core.is_empty() {
+                Lesson::Impossible
+            } else {
+                Lesson::Core(core)
+            };
         };
         self.minimize(t, &mut below);
         let mut atoms = vec![uip];
@@ -158,7 +183,11 @@ impl Analyzer {
         atoms.extend(rest.iter().map(|r| r.1));
         levels.sort_unstable();
         levels.dedup();
-        Lesson::Nogood { atoms, level, levels: levels.len() as u32 + 1 }
+        Lesson::Nogood {
+            atoms,
+            level,
+            levels: levels.len() as u32 + 1,
+        }
     }
 
     /// Drops premises that follow from the others.

@@ -5,7 +5,7 @@ use super::model::INF;
 use super::search::{Outcome, Search};
 use super::state::Atom;
 
-/// Something whose greatness costs: the start of an operation, or a counter.
+/// Something whose greatness costs: the start of an operation, or a sum.
 #[derive(Debug, Clone)]
 struct Soft {
     /// Lower half; the one beside it bounds from above.
@@ -50,9 +50,21 @@ impl Bound {
             .filter(|c| c.1 == rank)
             .map(|c| (c.0, c.2.clone()))
             .collect();
-        let softs: Vec<Soft> =
-            whole.iter().map(|(o, f)| Soft { half: 2 * o, left: f.clone() }).collect();
-        let mut b = Bound { softs, whole, lower: 0, limit: INF, grain: i64::MAX, cores: 0 };
+        let softs: Vec<Soft> = whole
+            .iter()
+            .map(|(o, f)| Soft {
+                half: 2 * o,
+                left: f.clone(),
+            })
+            .collect();
+        let mut b = Bound {
+            softs,
+            whole,
+            lower: 0,
+            limit: INF,
+            grain: i64::MAX,
+            cores: 0,
+        };
         b.absorb(search);
         b
     }
@@ -76,21 +88,19 @@ impl Bound {
 
     /// The first atom that says the cost left is below `grain`, if it is not always so.
     fn wish(&self, s: &Soft, grain: i64) -> Option<Atom> {
-        s.left.latest_within(grain - 1).map(|t| Atom { half: s.half + 1, thr: -t })
-    }
-
-    fn least(&self, search: &Search, s: &Soft) -> i64 {
-        let n = search.t.s.n;
-        if s.half < 2 * n && !search.t.s.on(s.half / 2) {
-            return 0;
-        }
-        s.left.eval(search.t.s.val[s.half as usize].min(INF - 1))
+        s.left.latest_within(grain - 1).map(|t| Atom {
+            half: s.half + 1,
+            thr: -t,
+        })
     }
 
     /// Moves into the bound what every plan pays. Level 0 only.
     fn absorb(&mut self, search: &mut Search) {
+        if search.dead {
+            return;
+        }
         for i in 0..self.softs.len() {
-            let part = self.least(search, &self.softs[i]);
+            let part = search.t.least(self.softs[i].half, &self.softs[i].left);
             if part > 0 {
                 let t = search.t.s.val[self.softs[i].half as usize];
                 self.lower += part;
@@ -133,7 +143,10 @@ impl Bound {
             let most = self
                 .softs
                 .iter()
-                .map(|s| s.left.eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1)))
+                .map(|s| {
+                    s.left
+                        .eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1))
+                })
                 .max()
                 .unwrap_or(0);
             self.grain = (most / 4).max(1);
@@ -162,7 +175,11 @@ impl Bound {
             Outcome::Core(core) => {
                 self.cores += 1;
                 self.pay(search, &core);
-                if self.harden(search) { Step::Raised } else { Step::Closed }
+                if self.harden(search) {
+                    Step::Raised
+                } else {
+                    Step::Closed
+                }
             }
         }
     }
@@ -172,31 +189,37 @@ impl Bound {
         let mut members: Vec<(usize, i64)> = Vec::new();
         let mut part = i64::MAX;
         for a in core {
-            let Some(i) = self.softs.iter().position(|s| s.half + 1 == a.half) else { continue };
+            let Some(i) = self.softs.iter().position(|s| s.half + 1 == a.half) else {
+                continue;
+            };
             let t = 1 - a.thr;
             part = part.min(self.softs[i].left.eval(t));
             members.push((i, t));
         }
-        debug_assert_eq!(members.len(), core.len(), "a core of something never assumed");
+        debug_assert_eq!(
+            members.len(),
+            core.len(),
+            "a core of something never assumed"
+        );
         debug_assert!(part > 0, "a core that costs nothing");
+        let mut terms = Vec::new();
         for (i, t) in &members {
-            self.softs[*i].left = self.softs[*i].left.without(*t, part);
+            let s = &mut self.softs[*i];
+            terms.push((s.half, s.left.part(*t, part)));
+            s.left = s.left.without(*t, part);
         }
         self.lower += part;
         if members.len() > 1 {
-            let c = search.t.add_counter(core.to_vec());
-            let half = search.t.counters[c as usize].half;
-            // One of them is violated: that much is known, and in the bound.
-            search.fix(Atom { half, thr: 1 });
-            self.softs.push(Soft { half, left: CostFn::ramp(1, part) });
+            let c = search.t.add_sum(terms);
+            let half = search.t.sums[c as usize].half;
+            // So much is known, and in the bound.
+            if search.fix(Atom { half, thr: part }) && !search.t.sum(c) {
+                search.dead = true;
+            }
+            self.softs.push(Soft {
+                half,
+                left: CostFn::ramp(part, 1),
+            });
         }
-    }
-
-    /// Once the bound is reached: only plans that cost exactly that. False if there is none.
-    pub fn freeze(&mut self, search: &mut Search) -> bool {
-        let limit = self.lower + 1;
-        self.limit = self.limit.min(limit);
-        search.root();
-        self.harden(search)
     }
 }

@@ -3,6 +3,8 @@
 //! Orders between trains are decided only where such a plan needs them, so most pairs of trains that
 //! use the same resource never meet in the search at all.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::model::{INF, plus};
 use super::theory::Theory;
 use crate::{Event, Plan};
@@ -11,6 +13,8 @@ use crate::{Event, Plan};
 #[derive(Debug, Clone, Copy)]
 struct Hold {
     start: i64,
+    /// When its last operation ends, and when the release time is over too.
+    leave: i64,
     end: i64,
     zone: u32,
     /// First and last position on the train's path.
@@ -31,6 +35,10 @@ pub(super) struct Clash {
     /// The operation after the first holding, if it is not surely on the path.
     pub next: Option<u32>,
 }
+
+/// The event at the other end of a precedence, and the two holdings (resource, first, second) it comes
+/// from, if it is not a train's own.
+type Link = (u32, Option<(usize, usize, usize)>);
 
 /// Scratch space for candidates.
 #[derive(Debug, Default)]
@@ -65,7 +73,10 @@ impl Candidate {
                     if b.start >= a.end {
                         break;
                     }
-                    if t.m.zones[a.zone as usize].train != t.m.zones[b.zone as usize].train {
+                    // Both of no length at one instant: the other way round may do.
+                    if b.end > a.start
+                        && t.m.zones[a.zone as usize].train != t.m.zones[b.zone as usize].train
+                    {
                         out.push(self.clash(t, a, b));
                     }
                 }
@@ -120,19 +131,27 @@ impl Candidate {
         for i in 0..self.paths[train].len() {
             let o = self.paths[train][i];
             let start = t.s.first(o);
-            let end = self.end_of(t, train, i);
+            let leave = self.end_of(t, train, i);
             for (z, release) in &t.m.holds[o as usize] {
                 let r = t.m.zones[*z as usize].resource as usize;
-                let end = plus(end, *release);
+                let end = plus(leave, *release);
                 let slot = &mut self.of_zone[*z as usize];
                 if slot.0 == self.stamp {
                     let h = &mut self.by_resource[r][slot.1 as usize];
+                    h.leave = leave;
                     h.end = h.end.max(end);
                     h.last = i as u32;
                 } else {
                     *slot = (self.stamp, self.by_resource[r].len() as u32);
                     let (first, last) = (i as u32, i as u32);
-                    self.by_resource[r].push(Hold { start, end, zone: *z, first, last });
+                    self.by_resource[r].push(Hold {
+                        start,
+                        leave,
+                        end,
+                        zone: *z,
+                        first,
+                        last,
+                    });
                 }
             }
         }
@@ -141,11 +160,22 @@ impl Candidate {
     fn clash(&self, t: &Theory, a: &Hold, b: &Hold) -> Clash {
         let open = |h: &Hold| {
             let path = &self.paths[t.m.zones[h.zone as usize].train as usize];
-            path[h.first as usize..=h.last as usize].iter().copied().find(|o| !t.s.on(*o))
+            path[h.first as usize..=h.last as usize]
+                .iter()
+                .copied()
+                .find(|o| !t.s.on(*o))
         };
         let path = &self.paths[t.m.zones[a.zone as usize].train as usize];
-        let next = path.get(a.last as usize + 1).copied().filter(|o| !t.s.on(*o));
-        Clash { zones: (a.zone, b.zone), time: b.start, open: (open(a), open(b)), next }
+        let next = path
+            .get(a.last as usize + 1)
+            .copied()
+            .filter(|o| !t.s.on(*o));
+        Clash {
+            zones: (a.zone, b.zone),
+            time: b.start,
+            open: (open(a), open(b)),
+            next,
+        }
     }
 
     /// Waits beyond an operation's greatest duration (its successor is not decided yet).
@@ -159,7 +189,12 @@ impl Candidate {
                 if t.s.first(w[1]) > plus(t.s.first(w[0]), most) {
                     let time = t.s.first(w[1]);
                     let open = [w[0], w[1]].into_iter().find(|o| !t.s.on(*o));
-                    out.push(Clash { zones: (u32::MAX, u32::MAX), time, open: (open, None), next: None });
+                    out.push(Clash {
+                        zones: (u32::MAX, u32::MAX),
+                        time,
+                        open: (open, None),
+                        next: None,
+                    });
                 }
             }
         }
@@ -181,7 +216,7 @@ impl Candidate {
                 events.push((t.s.first(*o), *o));
             }
         }
-        let mut next: Vec<Vec<(u32, Option<(usize, usize, usize)>)>> = vec![Vec::new(); events.len()];
+        let mut next: Vec<Vec<Link>> = vec![Vec::new(); events.len()];
         let mut waits = vec![0u32; events.len()];
         for path in &self.paths {
             for w in path.windows(2) {
@@ -189,34 +224,34 @@ impl Candidate {
                 waits[index[w[1] as usize] as usize] += 1;
             }
         }
-        let mut lists = self.by_resource.clone();
-        for (r, list) in lists.iter_mut().enumerate() {
-            // Holdings of no length at one instant: in the order decided, else as they stand.
-            for i in 1..list.len() {
-                let mut j = i;
-                while j > 0
-                    && list[j - 1].start == list[j].end
-                    && first(list[j].zone, list[j - 1].zone) == Some(true)
-                {
-                    list.swap(j - 1, j);
-                    j -= 1;
+        // Only events at one instant need an order of their own.
+        for (r, list) in self.by_resource.iter().enumerate() {
+            let mut leaving: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
+            for (i, a) in list.iter().enumerate() {
+                if a.leave == a.end {
+                    leaving.entry(a.leave).or_default().push(i);
                 }
             }
-            for i in 1..list.len() {
-                let (a, b) = (list[i - 1], list[i]);
-                let ta = t.m.zones[a.zone as usize].train as usize;
-                let tb = t.m.zones[b.zone as usize].train as usize;
-                if ta == tb {
-                    continue;
+            for (j, b) in list.iter().enumerate() {
+                for i in leaving.get(&b.start).into_iter().flatten().copied() {
+                    let a = list[i];
+                    let ta = t.m.zones[a.zone as usize].train as usize;
+                    let tb = t.m.zones[b.zone as usize].train as usize;
+                    let either = b.end == a.start;
+                    if ta == tb || (either && !first(a.zone, b.zone).unwrap_or(i < j)) {
+                        continue;
+                    }
+                    let Some(leave) = self.paths[ta].get(a.last as usize + 1) else {
+                        continue;
+                    };
+                    let enter = self.paths[tb][b.first as usize];
+                    let (x, y) = (index[*leave as usize], index[enter as usize]);
+                    next[x as usize].push((y, Some((r, i, j))));
+                    waits[y as usize] += 1;
                 }
-                let Some(leave) = self.paths[ta].get(a.last as usize + 1) else { continue };
-                let enter = self.paths[tb][b.first as usize];
-                let (x, y) = (index[*leave as usize], index[enter as usize]);
-                next[x as usize].push((y, Some((r, i - 1, i))));
-                waits[y as usize] += 1;
             }
         }
-        let mut ready: std::collections::BTreeSet<(i64, u32)> = (0..events.len() as u32)
+        let mut ready: BTreeSet<(i64, u32)> = (0..events.len() as u32)
             .filter(|i| waits[*i as usize] == 0)
             .map(|i| (events[i as usize].0, i))
             .collect();
@@ -236,7 +271,7 @@ impl Candidate {
             return Ok(out);
         }
         // Walk backwards among what is left: it must come round.
-        let mut back: Vec<Vec<(u32, Option<(usize, usize, usize)>)>> = vec![Vec::new(); events.len()];
+        let mut back: Vec<Vec<Link>> = vec![Vec::new(); events.len()];
         for (i, list) in next.iter().enumerate() {
             for (j, why) in list {
                 if !done[i] && !done[*j as usize] {
@@ -244,7 +279,9 @@ impl Candidate {
                 }
             }
         }
-        let mut at = (0..events.len()).find(|i| !done[*i] && !back[*i].is_empty()).unwrap_or(0) as u32;
+        let mut at = (0..events.len())
+            .find(|i| !done[*i] && !back[*i].is_empty())
+            .unwrap_or(0) as u32;
         for _ in 0..events.len() {
             at = back[at as usize][0].0;
         }
@@ -253,7 +290,7 @@ impl Candidate {
         loop {
             let (from, why) = back[at as usize][0];
             if let Some((r, i, j)) = why {
-                clashes.push(self.clash(t, &lists[r][i], &lists[r][j]));
+                clashes.push(self.clash(t, &self.by_resource[r][i], &self.by_resource[r][j]));
             }
             at = from;
             if at == begin {
@@ -268,9 +305,16 @@ impl Candidate {
             .iter()
             .filter_map(|(time, o)| {
                 let operation = t.m.original[*o as usize]? as usize;
-                Some(Event { time: *time, train: t.m.train[*o as usize] as usize, operation })
+                Some(Event {
+                    time: *time,
+                    train: t.m.train[*o as usize] as usize,
+                    operation,
+                })
             })
             .collect();
-        Plan { objective_value: value, events }
+        Plan {
+            objective_value: value,
+            events,
+        }
     }
 }

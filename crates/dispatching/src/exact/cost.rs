@@ -18,7 +18,13 @@ pub(super) struct CostFn {
 impl CostFn {
     /// `slope` per unit beyond `at`, nothing before.
     pub fn ramp(at: i64, slope: i64) -> CostFn {
-        CostFn { pieces: vec![Piece { at, value: 0, slope }] }
+        CostFn {
+            pieces: vec![Piece {
+                at,
+                value: 0,
+                slope,
+            }],
+        }
     }
 
     pub fn is_zero(&self) -> bool {
@@ -31,7 +37,14 @@ impl CostFn {
         let slope = self.slope(threshold);
         let i = self.pieces.partition_point(|p| p.at < threshold);
         if self.pieces.get(i).is_none_or(|p| p.at != threshold) {
-            self.pieces.insert(i, Piece { at: threshold, value, slope });
+            self.pieces.insert(
+                i,
+                Piece {
+                    at: threshold,
+                    value,
+                    slope,
+                },
+            );
         }
         for p in &mut self.pieces[i..] {
             p.value += increment + coeff * (p.at - threshold);
@@ -50,7 +63,7 @@ impl CostFn {
             return 0;
         }
         let p = self.pieces[i - 1];
-        p.value + p.slope * (t - p.at)
+        p.value.saturating_add(p.slope.saturating_mul(t - p.at))
     }
 
     /// The latest time that costs at most `c` (which is not negative); `None` if every time does.
@@ -69,6 +82,41 @@ impl CostFn {
         None
     }
 
+    /// The first time that costs at least `c` (more than nothing); `None` if none does.
+    pub fn first_reaching(&self, c: i64) -> Option<i64> {
+        self.latest_within(c - 1).map(|t| t + 1)
+    }
+
+    /// What [`CostFn::without`] takes away: from nothing up to `part` at `t`.
+    pub fn part(&self, t: i64, part: i64) -> CostFn {
+        let cap = self.eval(t) - part;
+        let mut pieces = Vec::new();
+        if let Some(from) = self.first_reaching(cap + 1)
+            && from < t
+        {
+            let (value, slope) = (self.eval(from) - cap, self.slope(from));
+            pieces.push(Piece {
+                at: from,
+                value,
+                slope,
+            });
+            for p in &self.pieces {
+                if p.at > from && p.at < t {
+                    pieces.push(Piece {
+                        value: p.value - cap,
+                        ..*p
+                    });
+                }
+            }
+        }
+        pieces.push(Piece {
+            at: t,
+            value: part,
+            slope: 0,
+        });
+        CostFn { pieces }
+    }
+
     /// What is left when a bound has counted `part` for "starts at `t` or later": the largest
     /// nondecreasing function that, with `part` added from `t` on, nowhere exceeds this one.
     /// `part` is at most `eval(t)`.
@@ -82,7 +130,11 @@ impl CostFn {
                 break;
             }
             if p.value >= cap {
-                pieces.push(Piece { at: p.at, value: cap, slope: 0 });
+                pieces.push(Piece {
+                    at: p.at,
+                    value: cap,
+                    slope: 0,
+                });
                 break;
             }
             pieces.push(*p);
@@ -91,16 +143,28 @@ impl CostFn {
                 let end = self.pieces.get(i + 1).map_or(t, |q| q.at.min(t));
                 if meets < end {
                     if meets > p.at {
-                        pieces.push(Piece { at: meets, value: cap, slope: 0 });
+                        pieces.push(Piece {
+                            at: meets,
+                            value: cap,
+                            slope: 0,
+                        });
                     }
                     break;
                 }
             }
         }
-        pieces.push(Piece { at: t, value: cap, slope: slope_at_t });
+        pieces.push(Piece {
+            at: t,
+            value: cap,
+            slope: slope_at_t,
+        });
         for p in &self.pieces {
             if p.at > t {
-                pieces.push(Piece { at: p.at, value: p.value - part, slope: p.slope });
+                pieces.push(Piece {
+                    at: p.at,
+                    value: p.value - part,
+                    slope: p.slope,
+                });
             }
         }
         CostFn { pieces }
@@ -118,14 +182,15 @@ mod tests {
         f.add(4, 1, 0);
         f.add(10, 0, 3);
         for t in 0..40 {
-            let want = 2 * (t - 10i64).max(0)
-                + if t >= 10 { 8 } else { 0 }
-                + (t - 4i64).max(0);
+            let want = 2 * (t - 10i64).max(0) + if t >= 10 { 8 } else { 0 } + (t - 4i64).max(0);
             assert_eq!(f.eval(t), want, "at {t}");
         }
         for c in 0..60 {
             let latest = f.latest_within(c).expect("rises without end");
-            assert!(f.eval(latest) <= c && f.eval(latest + 1) > c, "within {c}: {latest}");
+            assert!(
+                f.eval(latest) <= c && f.eval(latest + 1) > c,
+                "within {c}: {latest}"
+            );
         }
     }
 
@@ -144,6 +209,10 @@ mod tests {
                         let room = |y: i64| a.eval(y) - if y >= u { cut } else { 0 };
                         let want = (x..40).map(room).min().expect("not empty");
                         assert_eq!(b.eval(x), want, "t {u} part {cut} at {x}");
+                        if cut > 0 {
+                            let gone = a.part(u, cut).eval(x);
+                            assert_eq!(a.eval(x), want + gone, "t {u} part {cut} at {x}");
+                        }
                     }
                 }
             }

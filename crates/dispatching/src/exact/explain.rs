@@ -14,7 +14,11 @@ impl Theory {
         let n = self.s.n;
         let half = entry.half;
         // The operation concerned, where it is one.
-        let o = if half >= 2 * n { half.wrapping_sub(2 * n) } else { half / 2 };
+        let o = if half >= 2 * n {
+            half.wrapping_sub(2 * n)
+        } else {
+            half / 2
+        };
         match entry.reason {
             Reason::None => {}
             Reason::Nogood(g) => {
@@ -23,7 +27,11 @@ impl Theory {
             Reason::Forward => {
                 for a in &self.m.pred[o as usize] {
                     let u = self.m.arcs[*a as usize].from;
-                    let want = if thr >= INF { INF } else { thr - self.m.dur[u as usize] };
+                    let want = if thr >= INF {
+                        INF
+                    } else {
+                        thr - self.m.dur[u as usize]
+                    };
                     self.push_or_skipped(*a, self.s.first_is(u, want), pos, out);
                 }
             }
@@ -109,14 +117,17 @@ impl Theory {
                 out.push(self.s.latest_is(edge.to, latest));
                 self.push_end(edge.from, latest + 1 - edge.release, pos, out);
             }
-            Reason::Counted(c) => {
-                self.push_violated(c, thr, pos, out);
-            }
+            Reason::Summed(c) => self.push_sum(c, u32::MAX, thr, pos, out),
             Reason::Full(c) => {
-                let half = self.counters[c as usize].half;
-                let most = -self.s.val_at(half + 1, pos);
-                out.push(Atom { half: half + 1, thr: -most });
-                self.push_violated(c, most, pos, out);
+                let sum = &self.sums[c as usize];
+                let most = -self.s.val_at(sum.half + 1, pos);
+                out.push(Atom {
+                    half: sum.half + 1,
+                    thr: -most,
+                });
+                let own = sum.terms.iter().find(|x| x.0 + 1 == half);
+                let own = own.map_or(0, |x| x.1.eval(1 - thr));
+                self.push_sum(c, half - 1, most + 1 - own, pos, out);
             }
         }
     }
@@ -149,7 +160,11 @@ impl Theory {
 
     fn push_between(&self, a: u32, pos: u32, out: &mut Vec<Atom>) {
         let arc = &self.m.arcs[a as usize];
-        let z = arc.between.iter().map(|z| self.s.on_is(*z)).find(|x| self.s.true_at(*x, pos));
+        let z = arc
+            .between
+            .iter()
+            .map(|z| self.s.on_is(*z))
+            .find(|x| self.s.true_at(*x, pos));
         debug_assert!(z.is_some(), "an arc was closed for no reason");
         out.extend(z);
     }
@@ -160,7 +175,14 @@ impl Theory {
             return;
         }
         let t = t.min(INF);
-        let own = self.s.first_is(u, if t >= INF { INF } else { t - self.m.dur[u as usize] });
+        let own = self.s.first_is(
+            u,
+            if t >= INF {
+                INF
+            } else {
+                t - self.m.dur[u as usize]
+            },
+        );
         if self.s.true_at(own, pos) {
             out.push(own);
             return;
@@ -171,18 +193,34 @@ impl Theory {
         }
     }
 
-    fn push_violated(&self, c: u32, count: i64, pos: u32, out: &mut Vec<Atom>) {
-        let mut left = count;
-        for a in &self.counters[c as usize].wished {
-            if left == 0 {
-                return;
+    /// "The terms, but for one, come to `want` or more."
+    fn push_sum(&self, c: u32, but: u32, want: i64, pos: u32, out: &mut Vec<Atom>) {
+        let n = self.s.n;
+        let terms: Vec<(u32, i64, usize)> = self.sums[c as usize]
+            .terms
+            .iter()
+            .enumerate()
+            .filter(|(_, (h, _))| {
+                *h != but && (*h >= 2 * n || self.s.true_at(self.s.on_is(*h / 2), pos))
+            })
+            .map(|(i, (h, f))| (*h, f.eval(self.s.val_at(*h, pos).min(INF - 1)), i))
+            .filter(|t| t.1 > 0)
+            .collect();
+        let mut spare = terms.iter().map(|t| t.1).sum::<i64>() - want;
+        debug_assert!(spare >= 0, "a sum without its terms");
+        for (h, value, i) in terms {
+            if value <= spare {
+                spare -= value;
+                continue;
             }
-            let (b, k) = self.s.negation(*a);
-            if b[..k].iter().all(|x| self.s.true_at(*x, pos)) {
-                out.extend_from_slice(&b[..k]);
-                left -= 1;
+            let f = &self.sums[c as usize].terms[i].1;
+            if let Some(t) = f.first_reaching(value - spare) {
+                spare -= value - f.eval(t);
+                out.push(Atom { half: h, thr: t });
+                if h < 2 * n {
+                    out.push(self.s.on_is(h / 2));
+                }
             }
         }
-        debug_assert_eq!(left, 0, "a count without its members");
     }
 }

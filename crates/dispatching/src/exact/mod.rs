@@ -21,9 +21,9 @@
 //!
 //! *Bounds from cores.* The search is asked for a plan in which no cost is greater than a grain. If
 //! there is none, it names starts, weakened as far as the proof allows, that cannot all be kept: a
-//! core. The cheapest of them is paid into the bound, subtracted from the cost functions of all of
-//! them, and a counter takes their place, so that a second violation can be paid later. If there is
-//! a plan, the grain is halved, until nothing is left to pay: then the plan is optimal.
+//! core. What the cheapest of them costs is paid into the bound; the same amount is cut off the cost
+//! functions of all of them, and a new variable, the sum of what was cut off, takes its place, to cost
+//! what it exceeds the amount paid. If there is a plan, the grain is halved, until nothing is left to pay: then the plan is optimal.
 //!
 //! Literature, from memory: lazy clause generation (Ohrimenko, Stuckey, Codish 2009), the explained
 //! difference constraints of satisfiability modulo theories (Cotton, Maler 2006), core-guided bounds
@@ -36,11 +36,10 @@ mod bound;
 mod candidate;
 mod cost;
 mod explain;
+mod impossible;
 mod model;
 mod search;
 mod state;
-#[cfg(test)]
-mod tests;
 mod theory;
 
 use bound::{Bound, Step};
@@ -48,11 +47,12 @@ use candidate::Candidate;
 use model::Model;
 use search::Search;
 
-use crate::engine::{Engine, Found, Impossible, Known};
+use crate::engine::{Engine, Found, Known};
 use crate::{Cost, Plan, Problem};
 
 /// The proving engine.
 pub struct Exact {
+    problem: Problem,
     search: Option<Search>,
     /// Ranks that carry cost, in order; the one worked on is `at`.
     ranks: Vec<u8>,
@@ -80,6 +80,7 @@ impl Exact {
         ranks.sort_unstable();
         ranks.dedup();
         Exact {
+            problem: problem.clone(),
             finished: search.is_none(),
             search,
             ranks,
@@ -102,7 +103,11 @@ impl Exact {
     }
 
     fn cost_vector(ranks: &[(u8, i64)]) -> Cost {
-        let len = ranks.iter().map(|r| usize::from(r.0) + 1).max().unwrap_or(1);
+        let len = ranks
+            .iter()
+            .map(|r| usize::from(r.0) + 1)
+            .max()
+            .unwrap_or(1);
         let mut v = vec![0; len];
         for (r, c) in ranks {
             v[usize::from(*r)] = *c;
@@ -114,7 +119,10 @@ impl Exact {
     fn full_cost(search: &Search, sequence: &[(i64, u32)]) -> Cost {
         let mut ranks: Vec<(u8, i64)> = Vec::new();
         for (o, rank, f) in &search.t.m.costs {
-            let c = sequence.iter().find(|e| e.1 == *o).map_or(0, |e| f.eval(e.0));
+            let c = sequence
+                .iter()
+                .find(|e| e.1 == *o)
+                .map_or(0, |e| f.eval(e.0));
             match ranks.iter_mut().find(|r| r.0 == *rank) {
                 Some(r) => r.1 += c,
                 None => ranks.push((*rank, c)),
@@ -126,7 +134,10 @@ impl Exact {
     /// The limit that a known plan sets on the rank being worked on.
     fn limit_from(&self, cost: &Cost) -> Option<i64> {
         let rank = self.ranks[self.at];
-        self.fixed.iter().all(|(r, c)| cost.rank(*r) == *c).then(|| cost.rank(rank))
+        self.fixed
+            .iter()
+            .all(|(r, c)| cost.rank(*r) == *c)
+            .then(|| cost.rank(rank))
     }
 }
 
@@ -143,8 +154,10 @@ impl Engine for Exact {
         };
         let until = search.t.s.work.saturating_add(quota);
         loop {
-            let mut bound =
-                self.bound.take().unwrap_or_else(|| Bound::new(&mut search, self.ranks[self.at]));
+            let mut bound = self
+                .bound
+                .take()
+                .unwrap_or_else(|| Bound::new(&mut search, self.ranks[self.at]));
             let outside = known.incumbent.as_ref().and_then(|i| self.limit_from(&i.1));
             let own = self.best.as_ref().and_then(|b| self.limit_from(&b.1));
             let limit = outside.into_iter().chain(own).min();
@@ -180,7 +193,7 @@ impl Engine for Exact {
                 Step::Closed => {
                     self.finished = true;
                     match limit {
-                        None => found.infeasible = Some(Impossible::default()),
+                        None => found.infeasible = Some(impossible::minimal(&self.problem, stop)),
                         Some(limit) if last => {
                             let mut ranks = self.fixed.clone();
                             ranks.push((self.ranks[self.at], limit));

@@ -77,12 +77,15 @@ pub(super) enum Unsuited {
     Malformed,
 }
 
+/// Rank, threshold, coefficient, increment.
+type Term = (u8, i64, i64, i64);
+
 /// One train's graph before numbering.
 struct Graph {
     original: Vec<Option<u32>>,
     succ: Vec<Vec<usize>>,
     pred: Vec<Vec<usize>>,
-    terms: Vec<Vec<(u8, i64, i64, i64)>>,
+    terms: Vec<Vec<Term>>,
 }
 
 impl Model {
@@ -90,8 +93,7 @@ impl Model {
         if p.objective.iter().any(|t| t.coeff < 0 || t.increment < 0) {
             return Err(Unsuited::NegativeCost);
         }
-        let mut terms: Vec<BTreeMap<usize, Vec<(u8, i64, i64, i64)>>> =
-            vec![BTreeMap::new(); p.trains.len()];
+        let mut terms: Vec<BTreeMap<usize, Vec<Term>>> = vec![BTreeMap::new(); p.trains.len()];
         for t in &p.objective {
             if t.train >= p.trains.len() || t.operation >= p.trains[t.train].operations.len() {
                 return Err(Unsuited::Malformed);
@@ -103,7 +105,10 @@ impl Model {
                 t.increment,
             ));
         }
-        let mut m = Model { resources: p.resources.len(), ..Model::default() };
+        let mut m = Model {
+            resources: p.resources.len(),
+            ..Model::default()
+        };
         for (ti, terms) in terms.iter().enumerate() {
             m.add_train(p, ti, terms)?;
         }
@@ -124,7 +129,7 @@ impl Model {
         &mut self,
         p: &Problem,
         ti: usize,
-        terms: &BTreeMap<usize, Vec<(u8, i64, i64, i64)>>,
+        terms: &BTreeMap<usize, Vec<Term>>,
     ) -> Result<(), Unsuited> {
         let ops = &p.trains[ti].operations;
         let base = self.train.len();
@@ -163,8 +168,7 @@ impl Model {
         }
         let reaches = |i: usize, j: usize| reach[i * words + j / 64] >> (j % 64) & 1 == 1;
         let mut jumped = vec![false; k];
-        for i in 0..k {
-            let o = order[i];
+        for (i, o) in order.iter().copied().enumerate() {
             self.train.push(ti as u32);
             self.original.push(g.original[o]);
             match g.original[o] {
@@ -179,7 +183,8 @@ impl Model {
                     self.dur.push(0);
                     self.max_dur.push(0);
                     let first = g.succ[o].iter().filter_map(|s| g.original[*s]);
-                    self.lb.push(first.map(|x| ops[x as usize].start_lb).min().unwrap_or(0));
+                    self.lb
+                        .push(first.map(|x| ops[x as usize].start_lb).min().unwrap_or(0));
                     self.ub.push(INF);
                 }
             }
@@ -189,7 +194,9 @@ impl Model {
             self.arcs_over.push(Vec::new());
             let mut f: BTreeMap<u8, CostFn> = BTreeMap::new();
             for (rank, threshold, coeff, increment) in &g.terms[o] {
-                f.entry(*rank).or_default().add(*threshold, *coeff, *increment);
+                f.entry(*rank)
+                    .or_default()
+                    .add(*threshold, *coeff, *increment);
             }
             for (rank, f) in f {
                 if !f.is_zero() {
@@ -225,7 +232,11 @@ impl Model {
                 }
                 self.succ[base + i].push(a);
                 self.pred[base + j].push(a);
-                self.arcs.push(Arc { from: (base + i) as u32, to: (base + j) as u32, between });
+                self.arcs.push(Arc {
+                    from: (base + i) as u32,
+                    to: (base + j) as u32,
+                    between,
+                });
             }
         }
         self.mandatory.extend(jumped.iter().map(|j| !j));
@@ -244,7 +255,9 @@ impl Model {
     ) {
         let mut by: BTreeMap<usize, Vec<(usize, i64)>> = BTreeMap::new();
         for i in 0..k {
-            let Some(x) = self.original[base + i] else { continue };
+            let Some(x) = self.original[base + i] else {
+                continue;
+            };
             let mut held: BTreeMap<usize, i64> = BTreeMap::new();
             for u in &p.trains[ti].operations[x as usize].resources {
                 let r = held.entry(u.resource).or_insert(0);
@@ -305,7 +318,10 @@ impl Model {
             let o = (base + i) as u32;
             self.holds[o as usize].push((z, *release));
             let preds = &self.pred[o as usize];
-            if preds.is_empty() || preds.iter().any(|a| rel(self.arcs[*a as usize].from).is_none())
+            if preds.is_empty()
+                || preds
+                    .iter()
+                    .any(|a| rel(self.arcs[*a as usize].from).is_none())
             {
                 entries.push(o);
             }
@@ -319,18 +335,19 @@ impl Model {
                 exits.push((o, *release));
             }
         }
-        self.zones.push(Zone { train: ti as u32, resource: r as u32, entries, exits });
+        self.zones.push(Zone {
+            train: ti as u32,
+            resource: r as u32,
+            entries,
+            exits,
+        });
     }
 }
 
 impl Graph {
     /// Copies a train's graph; a set of alternative operations that all cost alike and all follow
     /// the same predecessors gets one virtual operation in front, which carries the cost for all.
-    fn new(
-        p: &Problem,
-        ti: usize,
-        terms: &BTreeMap<usize, Vec<(u8, i64, i64, i64)>>,
-    ) -> Result<Graph, Unsuited> {
+    fn new(p: &Problem, ti: usize, terms: &BTreeMap<usize, Vec<Term>>) -> Result<Graph, Unsuited> {
         let ops = &p.trains[ti].operations;
         let mut g = Graph {
             original: (0..ops.len()).map(|i| Some(i as u32)).collect(),

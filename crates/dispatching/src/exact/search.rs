@@ -6,7 +6,7 @@ use super::analyze::{Analyzer, Lesson};
 use super::candidate::{Candidate, Clash};
 use super::model::Model;
 use super::state::{Atom, Reason};
-use super::theory::{Order, Theory};
+use super::theory::Theory;
 
 /// How a search ended.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,10 +29,11 @@ pub(super) struct Search {
     clashes: Vec<Clash>,
     /// Order variables by zones, the smaller number first.
     orders: BTreeMap<(u32, u32), u32>,
-    order_list: Vec<Order>,
-    /// Order variable of a half, where it is one; by half less `3n`.
+    /// Lower halves of the order variables.
+    order_list: Vec<u32>,
     order_activity: Vec<f64>,
     op_activity: Vec<f64>,
+    /// Number of an order variable by its lower half.
     order_of_half: BTreeMap<u32, u32>,
     bump: f64,
     nogood_bump: f64,
@@ -177,7 +178,11 @@ impl Search {
                 }
                 Some(Outcome::Core(core))
             }
-            Lesson::Nogood { atoms, level, levels } => {
+            Lesson::Nogood {
+                atoms,
+                level,
+                levels,
+            } => {
                 self.t.back_to(level, |_| {});
                 let first = atoms[0];
                 if atoms.len() == 1 {
@@ -235,7 +240,7 @@ impl Search {
                 let x = self.order_list.len() as u32;
                 let order = self.t.add_order(key.0, key.1);
                 self.orders.insert(key, x);
-                self.order_of_half.insert(order.half, x);
+                self.order_of_half.insert(order, x);
                 self.order_list.push(order);
                 self.order_activity.push(0.0);
                 x
@@ -247,10 +252,10 @@ impl Search {
     /// What is decided of two zones: `Some(true)` if the first given goes first.
     fn decided(&self, first: u32, second: u32) -> Option<bool> {
         let key = (first.min(second), first.max(second));
-        let order = self.order_list[*self.orders.get(&key)? as usize];
-        let a_first = if self.t.s.val[order.half as usize] >= 1 {
+        let half = self.order_list[*self.orders.get(&key)? as usize] as usize;
+        let a_first = if self.t.s.val[half] >= 1 {
             true
-        } else if self.t.s.val[order.half as usize + 1] >= 0 {
+        } else if self.t.s.val[half + 1] >= 0 {
             false
         } else {
             return None;
@@ -263,7 +268,9 @@ impl Search {
             return self.op_activity[o as usize];
         }
         let key = (c.zones.0.min(c.zones.1), c.zones.0.max(c.zones.1));
-        self.orders.get(&key).map_or(0.0, |x| self.order_activity[*x as usize])
+        self.orders
+            .get(&key)
+            .map_or(0.0, |x| self.order_activity[*x as usize])
     }
 
     fn decide(&mut self, a: Atom) {
@@ -291,7 +298,14 @@ impl Search {
         }
         let sequence = self.candidate.sequence(&self.t, &|a, b| self.decided(a, b));
         match sequence {
-            Ok(s) => Some(Outcome::Plan(s)),
+            Ok(s) => match self.costly_open() {
+                // A cost counts only once its operation is surely on the path.
+                Some(o) => {
+                    self.decide(self.t.s.on_is(o));
+                    None
+                }
+                None => Some(Outcome::Plan(s)),
+            },
             Err(ring) => {
                 for c in &ring {
                     if c.open.0.is_some()
@@ -302,6 +316,10 @@ impl Search {
                         return self.resolve(*c);
                     }
                 }
+                if let Some(a) = self.any_open() {
+                    self.decide(a);
+                    return None;
+                }
                 self.ring_conflict(&ring)
             }
         }
@@ -311,8 +329,8 @@ impl Search {
     fn ring_conflict(&mut self, ring: &[Clash]) -> Option<Outcome> {
         for c in ring {
             let (x, _) = self.order(c.zones.0, c.zones.1);
-            let order = self.order_list[x as usize];
-            for half in [order.half, order.half + 1] {
+            let half = self.order_list[x as usize];
+            for half in [half, half + 1] {
                 for e in self.t.edges_of_half(half) {
                     let edge = self.t.edges[e as usize];
                     if self.t.s.is_true(edge.when)
@@ -338,25 +356,57 @@ impl Search {
             self.decide(self.t.s.first_is(o, super::model::INF));
             return None;
         }
-        match self.decided(c.zones.0, c.zones.1) {
+        let decided = if c.zones.0 == u32::MAX {
+            Some(true)
+        } else {
+            self.decided(c.zones.0, c.zones.1)
+        };
+        match decided {
             None => {
                 let (x, a_first) = self.order(c.zones.0, c.zones.1);
-                let half = self.order_list[x as usize].half;
-                let atom = if a_first { Atom { half, thr: 1 } } else { Atom { half: half + 1, thr: 0 } };
+                let half = self.order_list[x as usize];
+                let atom = if a_first {
+                    Atom { half, thr: 1 }
+                } else {
+                    Atom {
+                        half: half + 1,
+                        thr: 0,
+                    }
+                };
                 self.decide(atom);
             }
             Some(_) => {
-                let Some(o) = c.next.or_else(|| self.any_open()) else {
+                let next = c.next.map(|o| self.t.s.on_is(o));
+                let Some(a) = next.or_else(|| self.any_open()) else {
                     unreachable!("a clash with everything decided")
                 };
-                self.decide(self.t.s.on_is(o));
+                self.decide(a);
             }
         }
         None
     }
 
-    /// Some operation on a candidate path that is not surely on it.
-    fn any_open(&self) -> Option<u32> {
-        self.candidate.paths.iter().flatten().copied().find(|o| !self.t.s.on(*o))
+    /// Some operation on a candidate path that costs, but is not surely on the path.
+    fn costly_open(&self) -> Option<u32> {
+        let costs = self.t.m.costs.iter().filter(|c| {
+            !self.t.s.on(c.0) && !self.t.s.off(c.0) && c.2.eval(self.t.s.first(c.0)) > 0
+        });
+        let mut on_path = costs.filter(|c| {
+            self.candidate.paths[self.t.m.train[c.0 as usize] as usize]
+                .binary_search(&c.0)
+                .is_ok()
+        });
+        on_path.next().map(|c| c.0)
+    }
+
+    /// Puts some operation on the path if the candidate's path has it, or off it if not.
+    fn any_open(&self) -> Option<Atom> {
+        let open = |o: &u32| !self.t.s.on(*o) && !self.t.s.off(*o);
+        let paths = &self.candidate.paths;
+        if let Some(o) = paths.iter().flatten().copied().find(open) {
+            return Some(self.t.s.on_is(o));
+        }
+        let o = (0..self.t.m.n as u32).find(open)?;
+        Some(self.t.s.first_is(o, super::model::INF))
     }
 }

@@ -3,7 +3,7 @@
 //! Everything known is a *half*: a number that only rises as more becomes known. An operation `o`
 //! has three: `2o`, its earliest start (rising to "never", when it is off the path); `2o + 1`, minus
 //! its latest start, *should it be on the path*; `2n + o`, 1 once it is known to be on the path.
-//! Every other variable (an order of two trains, a counter of the bound) has two, side by side: its
+//! Every other variable (an order of two trains, a sum of costs) has two, side by side: its
 //! least value and minus its greatest. An [`Atom`] says that a half has reached a threshold.
 
 use super::model::INF;
@@ -48,9 +48,9 @@ pub(super) enum Reason {
     EndBefore(u32),
     /// An order is ruled out by the times.
     TooLate(u32),
-    /// A counter counts what is violated.
-    Counted(u32),
-    /// A counter allows no more.
+    /// A sum is at least what its terms are.
+    Summed(u32),
+    /// A sum allows no more.
     Full(u32),
 }
 
@@ -106,7 +106,10 @@ impl State {
     /// `first` and `latest` are the starts, `on` says which are surely on the path.
     pub fn new(first: &[i64], latest: &[i64], on: &[bool]) -> State {
         let n = first.len();
-        let mut s = State { n: n as u32, ..State::default() };
+        let mut s = State {
+            n: n as u32,
+            ..State::default()
+        };
         for o in 0..n {
             s.val.push(first[o]);
             s.val.push(-latest[o]);
@@ -148,15 +151,24 @@ impl State {
     }
 
     pub fn first_is(&self, o: u32, t: i64) -> Atom {
-        Atom { half: 2 * o, thr: t.min(INF) }
+        Atom {
+            half: 2 * o,
+            thr: t.min(INF),
+        }
     }
 
     pub fn latest_is(&self, o: u32, t: i64) -> Atom {
-        Atom { half: 2 * o + 1, thr: -t }
+        Atom {
+            half: 2 * o + 1,
+            thr: -t,
+        }
     }
 
     pub fn on_is(&self, o: u32) -> Atom {
-        Atom { half: 2 * self.n + o, thr: 1 }
+        Atom {
+            half: 2 * self.n + o,
+            thr: 1,
+        }
     }
 
     pub fn level(&self) -> u32 {
@@ -186,12 +198,16 @@ impl State {
         }
         let o = a.half / 2;
         self.on(o)
-            && ((a.half % 2 == 0 && a.thr >= INF) || self.val[(a.half ^ 1) as usize] > -a.thr)
+            && ((a.half.is_multiple_of(2) && a.thr >= INF)
+                || self.val[(a.half ^ 1) as usize] > -a.thr)
     }
 
     /// The atoms that together are the negation.
     pub fn negation(&self, a: Atom) -> ([Atom; 2], usize) {
-        let other = Atom { half: a.half ^ 1, thr: 1 - a.thr };
+        let other = Atom {
+            half: a.half ^ 1,
+            thr: 1 - a.thr,
+        };
         if a.half >= 3 * self.n {
             return ([other, other], 1);
         }
@@ -200,7 +216,11 @@ impl State {
             return ([never, never], 1);
         }
         let on = self.on_is(a.half / 2);
-        if a.half % 2 == 0 && a.thr >= INF { ([on, on], 1) } else { ([on, other], 2) }
+        if a.half.is_multiple_of(2) && a.thr >= INF {
+            ([on, on], 1)
+        } else {
+            ([on, other], 2)
+        }
     }
 
     /// The entry that made an atom true; `NONE` if it always was.
@@ -258,13 +278,23 @@ impl State {
             if least > greatest {
                 let h = half & !1;
                 self.conflict.clear();
-                self.conflict.push(Atom { half: h, thr: greatest + 1 });
-                self.conflict.push(Atom { half: h | 1, thr: -greatest });
+                self.conflict.push(Atom {
+                    half: h,
+                    thr: greatest + 1,
+                });
+                self.conflict.push(Atom {
+                    half: h | 1,
+                    thr: -greatest,
+                });
                 return false;
             }
             return true;
         }
-        let o = if half >= 2 * self.n { half - 2 * self.n } else { half / 2 };
+        let o = if half >= 2 * self.n {
+            half - 2 * self.n
+        } else {
+            half / 2
+        };
         if self.first(o) > self.latest(o) {
             if self.on(o) {
                 let u = self.latest(o);
@@ -302,9 +332,18 @@ impl State {
     pub fn add_nogood(&mut self, atoms: Vec<Atom>, levels: u32, learned: bool) -> u32 {
         let id = self.nogoods.len() as u32;
         for a in &atoms[..2] {
-            self.watches[a.half as usize].push(Watch { nogood: id, thr: a.thr });
+            self.watches[a.half as usize].push(Watch {
+                nogood: id,
+                thr: a.thr,
+            });
         }
-        self.nogoods.push(Nogood { atoms, activity: 0.0, levels, learned, dead: false });
+        self.nogoods.push(Nogood {
+            atoms,
+            activity: 0.0,
+            levels,
+            learned,
+            dead: false,
+        });
         id
     }
 
@@ -338,11 +377,13 @@ impl State {
             }
             let atoms = &self.nogoods[id].atoms;
             self.work += atoms.len() as u64 / 4 + 1;
-            for k in 2..atoms.len() {
-                let a = atoms[k];
+            for (k, a) in atoms.iter().copied().enumerate().skip(2) {
                 if self.val[a.half as usize] < a.thr {
                     self.nogoods[id].atoms.swap(1, k);
-                    self.watches[a.half as usize].push(Watch { nogood: w.nogood, thr: a.thr });
+                    self.watches[a.half as usize].push(Watch {
+                        nogood: w.nogood,
+                        thr: a.thr,
+                    });
                     j -= 1;
                     continue 'watch;
                 }
@@ -393,7 +434,10 @@ impl State {
             .collect();
         order.sort_by(|a, b| {
             let (x, y) = (&self.nogoods[*a], &self.nogoods[*b]);
-            x.activity.total_cmp(&y.activity).then(y.levels.cmp(&x.levels)).then(a.cmp(b))
+            x.activity
+                .total_cmp(&y.activity)
+                .then(y.levels.cmp(&x.levels))
+                .then(a.cmp(b))
         });
         for i in &order[..order.len() / 2] {
             self.nogoods[*i].dead = true;
@@ -416,7 +460,10 @@ impl State {
             g.atoms.sort_by_key(|a| self.is_true(*a));
             let id = self.nogoods.len() as u32;
             for a in &g.atoms[..2] {
-                self.watches[a.half as usize].push(Watch { nogood: id, thr: a.thr });
+                self.watches[a.half as usize].push(Watch {
+                    nogood: id,
+                    thr: a.thr,
+                });
             }
             self.nogoods.push(g);
         }

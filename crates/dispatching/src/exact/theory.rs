@@ -1,5 +1,7 @@
-//! What follows from what is known: starts along each train's graph, orders between trains, counters.
+//! What follows from what is known: starts along each train's graph, orders between trains, sums of
+//! costs.
 
+use super::cost::CostFn;
 use super::model::{INF, Model, plus};
 use super::state::{Atom, NONE, Reason, State};
 
@@ -15,21 +17,13 @@ pub(super) struct Edge {
     pub when: Atom,
 }
 
-/// Counts how many of its members are false.
+/// A variable that is the sum of parts of costs.
 #[derive(Debug, Clone)]
-pub(super) struct Counter {
-    /// Lower half of the count.
+pub(super) struct Sum {
+    /// Lower half of the sum.
     pub half: u32,
-    /// Members, wished to be true.
-    pub wished: Vec<Atom>,
-}
-
-/// The two zones an order variable decides between. The variable is 1 if `a` goes first.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Order {
-    pub a: u32,
-    pub b: u32,
-    pub half: u32,
+    /// Lower halves of what costs, with the part of the cost that is summed here.
+    pub terms: Vec<(u32, CostFn)>,
 }
 
 /// State, problem and everything that was added to it on the way.
@@ -42,9 +36,9 @@ pub(super) struct Theory {
     pub into: Vec<Vec<u32>>,
     /// Edges switched on by a half of an order variable; by half less `3n`.
     edges_of: Vec<Vec<u32>>,
-    pub counters: Vec<Counter>,
-    /// Counters that listen to a half.
-    counters_of: Vec<Vec<u32>>,
+    pub sums: Vec<Sum>,
+    /// Sums that listen to a half.
+    sums_of: Vec<Vec<u32>>,
     /// Whether the edge has been switched on, and where in the trail.
     live: Vec<bool>,
     live_log: Vec<(u32, u32)>,
@@ -67,8 +61,8 @@ impl Theory {
             out: vec![Vec::new(); n],
             into: vec![Vec::new(); n],
             edges_of: Vec::new(),
-            counters: Vec::new(),
-            counters_of: vec![Vec::new(); halves],
+            sums: Vec::new(),
+            sums_of: vec![Vec::new(); halves],
             live: Vec::new(),
             live_log: Vec::new(),
             head: 0,
@@ -81,19 +75,26 @@ impl Theory {
 
     /// A new variable of two halves.
     pub fn add_var(&mut self, least: i64, greatest: i64) -> u32 {
-        self.counters_of.push(Vec::new());
-        self.counters_of.push(Vec::new());
+        self.sums_of.push(Vec::new());
+        self.sums_of.push(Vec::new());
         self.edges_of.push(Vec::new());
         self.edges_of.push(Vec::new());
         self.s.add_var(least, greatest)
     }
 
-    /// A new order of two zones.
-    pub fn add_order(&mut self, a: u32, b: u32) -> Order {
+    /// A new order of two zones: a variable that is 1 if `a` goes first. Returns its lower half.
+    pub fn add_order(&mut self, a: u32, b: u32) -> u32 {
         let half = self.add_var(0, 1);
         self.add_edges(a, b, Atom { half, thr: 1 });
-        self.add_edges(b, a, Atom { half: half + 1, thr: 0 });
-        Order { a, b, half }
+        self.add_edges(
+            b,
+            a,
+            Atom {
+                half: half + 1,
+                thr: 0,
+            },
+        );
+        half
     }
 
     fn extra(&self, half: u32) -> usize {
@@ -112,7 +113,12 @@ impl Theory {
         for (from, release) in exits {
             for to in &entries {
                 let e = self.edges.len() as u32;
-                self.edges.push(Edge { from, to: *to, release, when });
+                self.edges.push(Edge {
+                    from,
+                    to: *to,
+                    release,
+                    when,
+                });
                 self.live.push(false);
                 self.out[from as usize].push(e);
                 self.into[*to as usize].push(e);
@@ -121,19 +127,19 @@ impl Theory {
         }
     }
 
-    /// A new counter; returns its number. Call at level 0 only, and propagate after.
-    pub fn add_counter(&mut self, wished: Vec<Atom>) -> u32 {
-        let half = self.add_var(0, wished.len() as i64);
-        let c = self.counters.len() as u32;
-        for a in &wished {
-            if a.half < 3 * self.s.n {
-                let o = a.half / 2;
-                self.counters_of[self.s.on_is(o).half as usize].push(c);
+    /// A new sum; returns its number. Call at level 0 only, and propagate after.
+    pub fn add_sum(&mut self, terms: Vec<(u32, CostFn)>) -> u32 {
+        let most = terms.iter().map(|(_, f)| f.eval(INF - 1)).sum();
+        let half = self.add_var(0, most);
+        let c = self.sums.len() as u32;
+        for (h, _) in &terms {
+            if *h < 2 * self.s.n {
+                self.sums_of[self.s.on_is(h / 2).half as usize].push(c);
             }
-            self.counters_of[(a.half ^ 1) as usize].push(c);
+            self.sums_of[*h as usize].push(c);
         }
-        self.counters_of[half as usize + 1].push(c);
-        self.counters.push(Counter { half, wished });
+        self.sums_of[half as usize + 1].push(c);
+        self.sums.push(Sum { half, terms });
         c
     }
 
@@ -200,16 +206,20 @@ impl Theory {
     }
 
     fn consequences(&mut self, half: u32) -> bool {
-        for i in 0..self.counters_of[half as usize].len() {
-            let c = self.counters_of[half as usize][i];
-            if !self.count(c) {
+        for i in 0..self.sums_of[half as usize].len() {
+            let c = self.sums_of[half as usize][i];
+            if !self.sum(c) {
                 return false;
             }
         }
         let n = self.s.n;
         if half < 2 * n {
             let o = half / 2;
-            if half % 2 == 0 { self.first_rose(o) } else { self.latest_fell(o) }
+            if half.is_multiple_of(2) {
+                self.first_rose(o)
+            } else {
+                self.latest_fell(o)
+            }
         } else if half < 3 * n {
             self.came_on(half - 2 * n)
         } else {
@@ -320,9 +330,7 @@ impl Theory {
     /// Whether an arc can still be used.
     fn open(&self, a: u32) -> bool {
         let arc = &self.m.arcs[a as usize];
-        !self.s.off(arc.from)
-            && !self.s.off(arc.to)
-            && !arc.between.iter().any(|z| self.s.on(*z))
+        !self.s.off(arc.from) && !self.s.off(arc.to) && !arc.between.iter().any(|z| self.s.on(*z))
     }
 
     fn forward(&mut self, v: u32) -> bool {
@@ -353,7 +361,11 @@ impl Theory {
             return true;
         }
         let t = self.next_first(u);
-        self.s.set(2 * u, if t >= INF { INF } else { t - most }, Reason::Stretch)
+        self.s.set(
+            2 * u,
+            if t >= INF { INF } else { t - most },
+            Reason::Stretch,
+        )
     }
 
     /// The earliest start of whatever may follow `u`; "never" if nothing may.
@@ -404,7 +416,11 @@ impl Theory {
                 t = t.max(self.s.latest(u) + most);
             }
         }
-        if t == i64::MIN { true } else { self.s.set(2 * v + 1, -t, Reason::Hurry) }
+        if t == i64::MIN {
+            true
+        } else {
+            self.s.set(2 * v + 1, -t, Reason::Hurry)
+        }
     }
 
     fn way_on(&mut self, u: u32) -> bool {
@@ -494,7 +510,10 @@ impl Theory {
         }
         let t = self.s.latest(edge.to) - edge.release;
         let u = edge.from;
-        if !self.s.set(2 * u + 1, self.m.dur[u as usize] - t, Reason::Before(e)) {
+        if !self
+            .s
+            .set(2 * u + 1, self.m.dur[u as usize] - t, Reason::Before(e))
+        {
             return false;
         }
         if self.s.on(u) {
@@ -575,7 +594,11 @@ impl Theory {
     /// agree with all other orders). False, with the conflict noted, if there is one.
     pub fn acyclic(&mut self, e: u32, by_time: bool) -> bool {
         let goal = self.edges[e as usize];
-        let limit = if by_time { self.end(goal.from) } else { INF - 1 };
+        let limit = if by_time {
+            self.end(goal.from)
+        } else {
+            INF - 1
+        };
         if self.m.succ[goal.from as usize].is_empty() || self.s.first(goal.to) > limit {
             return true;
         }
@@ -674,25 +697,30 @@ impl Theory {
         self.s.conflict = atoms;
     }
 
-    fn count(&mut self, c: u32) -> bool {
-        let k = self.counters[c as usize].wished.len();
-        let half = self.counters[c as usize].half;
-        let mut violated = 0;
-        for i in 0..k {
-            if self.s.is_false(self.counters[c as usize].wished[i]) {
-                violated += 1;
-            }
+    /// What a cost surely comes to.
+    pub fn least(&self, half: u32, f: &CostFn) -> i64 {
+        if half < 2 * self.s.n && !self.s.on(half / 2) {
+            return 0;
         }
-        self.s.work += k as u64 / 4 + 1;
-        if !self.s.set(half, violated, Reason::Counted(c)) {
+        f.eval(self.s.val[half as usize].min(INF - 1))
+    }
+
+    pub fn sum(&mut self, c: u32) -> bool {
+        let sum = &self.sums[c as usize];
+        let half = sum.half;
+        let least: i64 = sum.terms.iter().map(|(h, f)| self.least(*h, f)).sum();
+        self.s.work += sum.terms.len() as u64 + 1;
+        if !self.s.set(half, least, Reason::Summed(c)) {
             return false;
         }
-        if violated == -self.s.val[half as usize + 1] {
-            for i in 0..k {
-                let a = self.counters[c as usize].wished[i];
-                if !self.s.is_false(a) && !self.s.set_atom(a, Reason::Full(c)) {
-                    return false;
-                }
+        let room = -self.s.val[half as usize + 1] - least;
+        for i in 0..self.sums[c as usize].terms.len() {
+            let (h, f) = &self.sums[c as usize].terms[i];
+            let h = *h;
+            if let Some(t) = f.latest_within(room + self.least(h, f))
+                && !self.s.set(h + 1, -t, Reason::Full(c))
+            {
+                return false;
             }
         }
         true
