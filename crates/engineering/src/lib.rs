@@ -4,11 +4,14 @@
 //! Nothing here knows trains or cars. Lengths are those on the model unless a name says otherwise.
 
 pub mod clearance;
+#[cfg(test)]
+mod fixture;
 pub mod ids;
 pub mod limits;
 pub mod line;
 pub mod network;
 pub mod power;
+pub mod profile;
 pub mod scene;
 pub mod station;
 mod way;
@@ -18,6 +21,7 @@ use model::{Rule, text::Page};
 
 pub use limits::Limits;
 pub use network::Network;
+pub use profile::Profile;
 pub use way::{Lookup, Way, WayPages};
 
 /// The pages of way and structures.

@@ -65,6 +65,7 @@ pub struct Way {
     track_names: Lookup<TrackRef>,
     /// Stations of each line in the order of their miles.
     line_stations: Vec<Vec<StationId>>,
+    open_between: HashMap<(LineId, StationId, StationId), u32>,
 }
 
 /// The name a page gives, or that of its file, so that what could be read can still be shown.
@@ -124,6 +125,13 @@ impl Way {
     }
 
     fn index(&mut self) {
+        let mut between = HashMap::new();
+        for (id, open) in self.opens() {
+            if let [Some(from), Some(to)] = [open.ends[0].id, open.ends[1].id] {
+                between.entry((id.line, from, to)).or_insert(id.open);
+            }
+        }
+        self.open_between = between;
         let mut line_stations = vec![Vec::new(); self.lines.len()];
         for (at, station) in self.stations.iter().enumerate() {
             let id = StationId::at(at);
@@ -231,5 +239,11 @@ impl Way {
     /// The stations of a line in the order of their miles, those without a readable mile left out.
     pub fn line_stations(&self, line: LineId) -> &[StationId] {
         &self.line_stations[line.index()]
+    }
+
+    /// The first district of a line that leads from one station up the line to another.
+    pub fn open_between(&self, line: LineId, low: StationId, high: StationId) -> Option<OpenRef> {
+        let open = *self.open_between.get(&(line, low, high))?;
+        Some(OpenRef { line, open })
     }
 }

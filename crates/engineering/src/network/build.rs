@@ -120,25 +120,24 @@ impl Builder<'_> {
             let begin = self.terminal(id, station, &nodes, track_id, TrackEnd::From);
             let end = self.terminal(id, station, &nodes, track_id, TrackEnd::To);
             let mut edges = Vec::with_capacity(through.len() + 1);
-            let (mut from, mut leads, mut at) = (begin.0, begin.1, Actual::ZERO);
+            let (mut from, mut lead, mut at) = (begin.0, begin.1, Actual::ZERO);
             for pass in &through {
-                let to = (pass.node, pass.ports[0]);
                 let kind = EdgeKind::Track {
                     track: here,
                     reach: [at, pass.at],
-                    leads,
+                    leads: [lead, Actual::ZERO],
                 };
-                edges.push(self.connect(kind, [from, to], pass.at - at + leads));
-                (from, leads, at) = ((pass.node, pass.ports[1]), Actual::ZERO, pass.at);
+                let to = (pass.node, pass.ports[0]);
+                edges.push(self.connect(kind, [from, to], pass.at - at + lead));
+                (from, lead, at) = ((pass.node, pass.ports[1]), Actual::ZERO, pass.at);
             }
-            leads += end.1;
             let run = track.run().max(at);
             let kind = EdgeKind::Track {
                 track: here,
                 reach: [at, run],
-                leads,
+                leads: [lead, end.1],
             };
-            edges.push(self.connect(kind, [from, end.0], run - at + leads));
+            edges.push(self.connect(kind, [from, end.0], run - at + lead + end.1));
             pieces.push(edges);
         }
         self.network.track_edges.push(pieces);

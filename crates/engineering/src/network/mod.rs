@@ -90,9 +90,9 @@ pub enum EdgeKind {
         track: TrackRef,
         /// Where the piece begins and ends.
         reach: [Actual; 2],
-        /// How much it is longer than that, by the leads of switches that the track begins or ends
-        /// at.
-        leads: Actual,
+        /// How much it is longer than that at its beginning and at its end: the leads of switches
+        /// that the track begins or ends at.
+        leads: [Actual; 2],
     },
     /// A track of a district of open line.
     Open {

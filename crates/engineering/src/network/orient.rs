@@ -105,7 +105,7 @@ pub(crate) fn orient(station: &Station) -> Orientation {
     };
     // Tracks that reach an end of a known side, main tracks among them.
     for at in 0..station.tracks.len() {
-        work.from_ends(TrackId::at(at));
+        work.ends_of(TrackId::at(at));
     }
     work.run();
     // Tracks beside them whose switches face a known side.
@@ -188,7 +188,7 @@ impl Work<'_> {
         }
     }
 
-    fn from_ends(&mut self, track: TrackId) {
+    fn ends_of(&mut self, track: TrackId) {
         for (end, meets) in both(self.station, track) {
             if let Meets::End(id) = meets
                 && let Some((side, compass)) = self.ends[id.index()]
@@ -217,7 +217,7 @@ impl Work<'_> {
                             // Other tracks that reach the same end.
                             for at in 0..self.station.tracks.len() {
                                 if self.station.tracks[at].meets.contains(&Meets::End(id)) {
-                                    self.from_ends(TrackId::at(at));
+                                    self.ends_of(TrackId::at(at));
                                 }
                             }
                         }
