@@ -147,3 +147,27 @@ pub fn check(roster: &Roster, context: &Context, out: &mut Diagnostics) {
     }
     engine::rules::check_all(&roster.engines, out);
 }
+
+/// Pounds for a message: `169,000 lb`.
+pub(crate) fn pounds(pounds: f64) -> String {
+    let digits = format!("{:.0}", pounds.abs());
+    let mut text = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text + " lb"
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn pounds_are_parted_in_threes() {
+        let read = |pounds| super::pounds(pounds);
+        assert_eq!(read(169_000.0), "169,000 lb");
+        assert_eq!(read(999.6), "1,000 lb");
+        assert_eq!(read(12.0), "12 lb");
+    }
+}

@@ -3,6 +3,7 @@
 //!
 //! Reading never fails: [`load`] gives what could be read and everything that is wrong with it.
 
+mod checks;
 pub mod edit;
 pub mod fixture;
 pub mod folder;
@@ -20,5 +21,8 @@ pub use rules::{all_rules, find_rule};
 pub fn pages() -> Vec<&'static model::text::Page> {
     let mut pages = vec![&identity::PAGE];
     pages.extend(engineering::PAGES);
+    pages.extend(mechanical::PAGES);
+    pages.extend(traffic::PAGES);
+    pages.extend(transportation::PAGES);
     pages
 }

@@ -1,6 +1,6 @@
 //! A folder's bytes to a railroad and its diagnostics.
 
-use engineering::{Way, WayPages};
+use engineering::{Way, WayPages, network::Network};
 use model::{
     Diagnostic, FileId, Severity, Sources,
     diagnostic::{Look, render},
@@ -8,15 +8,27 @@ use model::{
     text::{Form, Page, Reader, Record},
 };
 
-use crate::{Folder, Identity, identity, pages, rules};
+use mechanical::Roster;
+use traffic::Traffic;
+use transportation::Service;
+
+use crate::{Folder, Identity, checks, identity, pages, rules};
 
 /// A whole railroad, as far as its folder could be read.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Railroad {
     /// Which railroad this is.
     pub identity: Identity,
     /// Lines, stations, scenes and power.
     pub way: Way,
+    /// The tracks of the way, joined.
+    pub network: Network,
+    /// Cars and engines.
+    pub roster: Roster,
+    /// Shippers and waybills.
+    pub traffic: Traffic,
+    /// Trains, jobs and people.
+    pub service: Service,
 }
 
 /// What reading a folder gives.
@@ -106,9 +118,34 @@ pub fn load(folder: &Folder) -> Loaded {
             power: of(&engineering::power::PAGE).first(),
         },
     );
-    let railroad = Railroad { identity, way };
+    let roster = Roster::build(
+        &mut reader,
+        of(&mechanical::car::PAGE),
+        of(&mechanical::engine::PAGE),
+    );
+    let traffic = Traffic::build(
+        &mut reader,
+        of(&traffic::shipper::PAGE),
+        of(&traffic::waybill::PAGE),
+    );
+    let service = Service::build(
+        &mut reader,
+        of(&transportation::train::PAGE),
+        of(&transportation::job::PAGE),
+        of(&transportation::person::PAGE),
+    );
+    let network = Network::new(&way, &identity.way_limits());
+    let railroad = Railroad {
+        identity,
+        way,
+        network,
+        roster,
+        traffic,
+        service,
+    };
     let Reader { names, mut out, .. } = reader;
     names.resolve(&mut out);
+    checks::check(&railroad, &mut out);
     Loaded {
         railroad,
         diagnostics: out.into_sorted(),

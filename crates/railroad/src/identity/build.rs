@@ -4,7 +4,7 @@ use model::{
     Span, Spanned,
     date::{Date, PartialDate},
     scale::ScaleAndGauge,
-    text::{Reader, Record},
+    text::{Noun, Reader, Record},
     time::{RailSpan, RailTime},
     units::{Actual, Fraction, Grade, LengthStyle, Prototype},
 };
@@ -173,6 +173,19 @@ impl Default for Identity {
 }
 
 impl Identity {
+    /// What the owner builds to, as the way is judged by it.
+    pub fn way_limits(&self) -> engineering::Limits {
+        let scale = &self.scale;
+        let standard = engineering::Limits::new(scale.scale, scale.gauge);
+        engineering::Limits {
+            track_centers: self.limits.track_centers.unwrap_or(standard.track_centers),
+            grade: self.limits.grade,
+            radius: self.limits.radius,
+            frog_number: self.limits.frog_number,
+            ..standard
+        }
+    }
+
     /// Reads the page's record. What is missing keeps its default.
     pub(crate) fn build(record: &Record, reader: &mut Reader<'_>) -> Self {
         let mut identity = Self::default();
@@ -266,6 +279,14 @@ impl Identity {
                 },
                 about: road.text("about").map(|about| about.to_string()),
             });
+        }
+        // The railroad itself is a road too: its track and cars may say whose they are.
+        if let Some(marks) = record.text("marks")
+            && reader.names.find(Noun::Road, marks.value).is_none()
+        {
+            reader
+                .names
+                .declare(Noun::Road, marks.value, marks.span, &mut reader.out);
         }
         for (name, division) in record.named("divisions") {
             let about = division.text("about").map(|about| about.to_string());

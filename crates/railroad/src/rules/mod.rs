@@ -5,7 +5,7 @@ pub(crate) mod stray_page;
 
 use model::{Rule, diagnostic::nearest};
 
-use crate::identity;
+use crate::{checks, identity};
 
 static FOLDER: &[&Rule] = &[&missing_page::RULE, &stray_page::RULE];
 
@@ -19,6 +19,14 @@ pub fn all_rules() -> Vec<&'static Rule> {
         engineering::RULES,
     ] {
         rules.extend(some);
+    }
+    for some in [
+        mechanical::RULES,
+        traffic::RULES,
+        transportation::RULES,
+        &[checks::RULES],
+    ] {
+        rules.extend(some.iter().copied().flatten());
     }
     rules.sort_by_key(|rule| rule.code);
     rules

@@ -16,21 +16,13 @@ number,kind,wheels,length,built
 12,steam,2-8-0,9 in,1912
 "#,
     rendered: r#"
-warning[stray-page]: `cars.csv` is not read
- --> cars.csv:1:1
-  |
-1 | marks,number,aar,kind,length,built
-  | ^
-  |
-  = help: the pages are: railroad.toml
-
 warning[stray-page]: `engine.csv` is not read
  --> engine.csv:1:1
   |
 1 | number,kind,wheels,length,built
   | ^
   |
-  = help: the pages are: railroad.toml
+  = help: did you mean `engines.csv`?
 "#,
     file: file!(),
 };

@@ -29,6 +29,16 @@ marks,number,aar,kind,length,truck
 BTC,4410,XM,boxcar,6 in,arch bar
 "#,
     rendered: r#"
+warning[arch-bar-trucks]: BTC 4410 has arch-bar trucks, barred since July 1940
+ --> cars.csv:2:25
+  |
+2 | BTC,4410,XM,boxcar,6 in,arch bar
+  |                         ^^^^^^^^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1941-10-14
+  |        ---------- the modelled day
 "#,
     file: file!(),
 };

@@ -17,6 +17,18 @@ marks,number,aar,kind,length,built,retired
 SMR,101,XM,boxcar,6 in,1899,1912
 "#,
     rendered: r#"
+warning[car-already-retired]: SMR 101 is retired in 1912, too early
+ --> cars.csv:2:29
+  |
+2 | SMR,101,XM,boxcar,6 in,1899,1912
+  |                             ^^^^
+  |
+ ::: railroad.toml:6:18
+  |
+6 | equipment_from = 1915
+  |                  ---- equipment is from this day on
+  |
+  = help: give it the state `off the railroad`, or stretch `equipment_from` in railroad.toml
 "#,
     file: file!(),
 };

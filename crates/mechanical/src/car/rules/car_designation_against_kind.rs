@@ -21,6 +21,11 @@ marks,number,aar,kind,length
 SMR,101,XM,gondola,6 in
 "#,
     rendered: r#"
+warning[car-designation-against-kind]: SMR 101 has the kind `gondola`, but `XM` is for box cars
+ --> cars.csv:2:9
+  |
+2 | SMR,101,XM,gondola,6 in
+  |         ^^ ------- the kind
 "#,
     file: file!(),
 };
@@ -36,7 +41,7 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
     // The letters of the type codes of 1970 part cars by other lines than kinds do.
     if designation.form == Form::Letters && !kind.classes().contains(&class) {
         let message = format!(
-            "{} is a {} by its kind, but `{}` is for {}",
+            "{} has the kind `{}`, but `{}` is for {}",
             car.name.value,
             kind.value,
             designation.text,

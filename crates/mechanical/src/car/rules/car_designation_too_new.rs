@@ -17,6 +17,18 @@ marks,number,aar,kind,length
 SMR,101,B207,boxcar,6 in
 "#,
     rendered: r#"
+warning[car-designation-too-new]: `B207` of SMR 101 is a car type code, and those came in 1970
+ --> cars.csv:2:9
+  |
+2 | SMR,101,B207,boxcar,6 in
+  |         ^^^^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1941-10-14
+  |        ---------- the day modelled
+  |
+  = help: write the letters that were used then, as `XM` or `HM`
 "#,
     file: file!(),
 };

@@ -22,6 +22,13 @@ marks,number,aar,kind,length
 SMR,101,WM,boxcar,6 in
 "#,
     rendered: r#"
+warning[car-designation-unknown]: `WM` of SMR 101 is no known mechanical designation
+ --> cars.csv:2:9
+  |
+2 | SMR,101,WM,boxcar,6 in
+  |         ^^
+  |
+  = help: did you mean `XM`?
 "#,
     file: file!(),
 };

@@ -21,6 +21,13 @@ marks,number,aar,kind,length
 SMR,101,XM,boxcar,40 ft
 "#,
     rendered: r#"
+warning[car-length-implausible]: SMR 101 would be 3484 ft long full size
+ --> cars.csv:2:19
+  |
+2 | SMR,101,XM,boxcar,40 ft
+  |                   ^^^^^
+  |
+  = help: if 40 ft is its full-size length, write `40 scale ft`
 "#,
     file: file!(),
 };

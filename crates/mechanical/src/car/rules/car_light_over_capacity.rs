@@ -5,6 +5,7 @@ use model::{Diagnostics, Rule, Severity};
 use crate::{
     Context,
     car::{Car, CarKind},
+    pounds,
 };
 
 /// A car weighs more empty than it may carry.
@@ -20,6 +21,15 @@ marks,number,aar,kind,length,capacity,light_weight
 SMR,101,XM,boxcar,6 in,"44,000 lb","100,000 lb"
 "#,
     rendered: r#"
+warning[car-light-over-capacity]: SMR 101 weighs 100,000 lb empty, more than the 44,000 lb it may carry
+ --> cars.csv:2:37
+  |
+2 | SMR,101,XM,boxcar,6 in,"44,000 lb","100,000 lb"
+  |                         ---------   ^^^^^^^^^^
+  |                         |
+  |                         its capacity
+  |
+  = help: the two may be exchanged
 "#,
     file: file!(),
 };
@@ -36,10 +46,10 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
     );
     if kind.carries_freight() && !in_passenger_trains && light.value > capacity.value {
         let message = format!(
-            "{} weighs {:.0} lb empty, more than the {:.0} lb it may carry",
+            "{} weighs {} empty, more than the {} it may carry",
             car.name.value,
-            light.value.pounds(),
-            capacity.value.pounds()
+            pounds(light.value.pounds()),
+            pounds(capacity.value.pounds())
         );
         let found = RULE
             .at(light.span, message)

@@ -17,6 +17,18 @@ marks,number,aar,kind,length,built
 SMR,101,XM,boxcar,6 in,1947
 "#,
     rendered: r#"
+warning[car-not-yet-built]: SMR 101 is built in 1947, too late
+ --> cars.csv:2:24
+  |
+2 | SMR,101,XM,boxcar,6 in,1947
+  |                        ^^^^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1941-10-14
+  |        ---------- equipment may be up to this day
+  |
+  = help: give it the state `off the railroad`, or stretch `equipment_to` in railroad.toml
 "#,
     file: file!(),
 };

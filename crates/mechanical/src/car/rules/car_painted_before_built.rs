@@ -17,6 +17,13 @@ marks,number,aar,kind,length,built,painted
 SMR,101,XM,boxcar,6 in,1937,1928
 "#,
     rendered: r#"
+error[car-painted-before-built]: SMR 101 is painted in 1928 but built in 1937
+ --> cars.csv:2:29
+  |
+2 | SMR,101,XM,boxcar,6 in,1937,1928
+  |                        ---- ^^^^
+  |                        |
+  |                        built
 "#,
     file: file!(),
 };

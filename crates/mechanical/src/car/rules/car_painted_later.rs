@@ -17,6 +17,16 @@ marks,number,aar,kind,length,built,painted
 SMR,101,XM,boxcar,6 in,1937,1946
 "#,
     rendered: r#"
+warning[car-painted-later]: SMR 101 is painted in 1946, too late
+ --> cars.csv:2:29
+  |
+2 | SMR,101,XM,boxcar,6 in,1937,1946
+  |                             ^^^^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1941-10-14
+  |        ---------- equipment may be up to this day
 "#,
     file: file!(),
 };

@@ -16,6 +16,13 @@ marks,number,aar,kind,length,built,retired
 SMR,101,XM,boxcar,6 in,1937,1928
 "#,
     rendered: r#"
+error[car-retired-before-built]: SMR 101 is retired in 1928 but built in 1937
+ --> cars.csv:2:29
+  |
+2 | SMR,101,XM,boxcar,6 in,1937,1928
+  |                        ---- ^^^^
+  |                        |
+  |                        built
 "#,
     file: file!(),
 };

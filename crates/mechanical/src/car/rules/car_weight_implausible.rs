@@ -18,6 +18,11 @@ marks,number,aar,kind,length,weight
 SMR,101,XM,boxcar,6 in,42 oz
 "#,
     rendered: r#"
+warning[car-weight-implausible]: SMR 101 weighs 42.0 oz; for its length 4.0 oz is recommended
+ --> cars.csv:2:24
+  |
+2 | SMR,101,XM,boxcar,6 in,42 oz
+  |                        ^^^^^
 "#,
     file: file!(),
 };

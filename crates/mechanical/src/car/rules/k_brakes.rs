@@ -32,6 +32,16 @@ marks,number,aar,kind,length,brake
 BTC,4410,XM,boxcar,6 in,K
 "#,
     rendered: r#"
+warning[k-brakes]: BTC 4410 has K brakes, barred since July 1953
+ --> cars.csv:2:25
+  |
+2 | BTC,4410,XM,boxcar,6 in,K
+  |                         ^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1954-10-14
+  |        ---------- the modelled day
 "#,
     file: file!(),
 };

@@ -17,6 +17,11 @@ marks,number,aar,kind,length
 101,SMR,XM,boxcar,6 in
 "#,
     rendered: r#"
+warning[marks-and-number-exchanged]: marks `101` and number `SMR` seem exchanged
+ --> cars.csv:2:1
+  |
+2 | 101,SMR,XM,boxcar,6 in
+  | ^^^ --- the number
 "#,
     file: file!(),
 };

@@ -20,6 +20,16 @@ marks,number,aar,kind,length,running_board
 SMR,101,XM,boxcar,6 in,none
 "#,
     rendered: r#"
+warning[no-running-board]: SMR 101 has no running board, and none came so before 1966
+ --> cars.csv:2:24
+  |
+2 | SMR,101,XM,boxcar,6 in,none
+  |                        ^^^^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1941-10-14
+  |        ---------- equipment may be up to this day
 "#,
     file: file!(),
 };

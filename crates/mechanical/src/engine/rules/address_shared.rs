@@ -20,6 +20,13 @@ number,kind,wheels,length,address
 14,steam,2-8-0,9 in,12
 "#,
     rendered: r#"
+warning[address-shared]: engines 12 and 14 both have address 12
+ --> engines.csv:3:21
+  |
+2 | 12,steam,2-8-0,9 in,12
+  |                     -- first here
+3 | 14,steam,2-8-0,9 in,12
+  |                     ^^
 "#,
     file: file!(),
 };

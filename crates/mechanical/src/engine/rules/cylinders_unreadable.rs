@@ -17,6 +17,13 @@ number,kind,wheels,length,cylinders
 12,steam,2-8-0,9 in,22/28
 "#,
     rendered: r#"
+warning[cylinders-unreadable]: `22/28` is no bore and stroke
+ --> engines.csv:2:21
+  |
+2 | 12,steam,2-8-0,9 in,22/28
+  |                     ^^^^^
+  |
+  = help: write bore and stroke in inches, as `22 x 28`
 "#,
     file: file!(),
 };

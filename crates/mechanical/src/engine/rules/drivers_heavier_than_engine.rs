@@ -2,7 +2,7 @@
 
 use model::{Diagnostics, Rule, Severity};
 
-use crate::{Context, engine::Engine};
+use crate::{Context, engine::Engine, pounds};
 
 /// An engine has more weight on its drivers than it weighs.
 pub static RULE: Rule = Rule {
@@ -17,6 +17,15 @@ number,kind,wheels,length,engine_weight,weight_on_drivers
 12,steam,2-8-0,9 in,"187,000 lb","208,000 lb"
 "#,
     rendered: r#"
+error[drivers-heavier-than-engine]: engine 12 has 208,000 lb on its drivers but weighs 187,000 lb
+ --> engines.csv:2:35
+  |
+2 | 12,steam,2-8-0,9 in,"187,000 lb","208,000 lb"
+  |                      ----------   ^^^^^^^^^^
+  |                      |
+  |                      the engine's weight
+  |
+  = help: the two may be exchanged
 "#,
     file: file!(),
 };
@@ -28,10 +37,10 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
     };
     if drivers.value > whole.value {
         let message = format!(
-            "engine {} has {:.0} lb on its drivers but weighs {:.0} lb",
+            "engine {} has {} on its drivers but weighs {}",
             engine.number.value,
-            drivers.value.pounds(),
-            whole.value.pounds()
+            pounds(drivers.value.pounds()),
+            pounds(whole.value.pounds())
         );
         let found = RULE
             .at(drivers.span, message)

@@ -18,6 +18,18 @@ number,kind,wheels,length,built,retired
 12,steam,2-8-0,9 in,1889,1911
 "#,
     rendered: r#"
+warning[engine-already-retired]: engine 12 is retired in 1911, too early
+ --> engines.csv:2:26
+  |
+2 | 12,steam,2-8-0,9 in,1889,1911
+  |                          ^^^^
+  |
+ ::: railroad.toml:6:18
+  |
+6 | equipment_from = 1915
+  |                  ---- equipment is from this day on
+  |
+  = help: give it the state `off the railroad`, or stretch `equipment_from` in railroad.toml
 "#,
     file: file!(),
 };

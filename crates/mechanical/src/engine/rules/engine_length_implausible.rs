@@ -21,6 +21,11 @@ number,kind,wheels,length
 12,steam,2-8-0,9 ft
 "#,
     rendered: r#"
+warning[engine-length-implausible]: engine 12 would be 784 ft long full size
+ --> engines.csv:2:16
+  |
+2 | 12,steam,2-8-0,9 ft
+  |                ^^^^
 "#,
     file: file!(),
 };

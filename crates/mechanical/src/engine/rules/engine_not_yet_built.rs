@@ -17,6 +17,18 @@ number,kind,wheels,length,built
 12,steam,2-8-0,9 in,1944
 "#,
     rendered: r#"
+warning[engine-not-yet-built]: engine 12 is built in 1944, too late
+ --> engines.csv:2:21
+  |
+2 | 12,steam,2-8-0,9 in,1944
+  |                     ^^^^
+  |
+ ::: railroad.toml:5:8
+  |
+5 | date = 1941-10-14
+  |        ---------- equipment may be up to this day
+  |
+  = help: give it the state `off the railroad`, or stretch `equipment_to` in railroad.toml
 "#,
     file: file!(),
 };

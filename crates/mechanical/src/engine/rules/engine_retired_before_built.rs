@@ -16,6 +16,13 @@ number,kind,wheels,length,built,retired
 12,steam,2-8-0,9 in,1912,1908
 "#,
     rendered: r#"
+error[engine-retired-before-built]: engine 12 is retired in 1908 but built in 1912
+ --> engines.csv:2:26
+  |
+2 | 12,steam,2-8-0,9 in,1912,1908
+  |                     ---- ^^^^
+  |                     |
+  |                     built
 "#,
     file: file!(),
 };

@@ -2,7 +2,7 @@
 
 use model::{Diagnostics, Rule, Severity};
 
-use crate::{Context, engine::Engine};
+use crate::{Context, engine::Engine, pounds};
 
 /// A rated tractive effort is not what cylinders, pressure and drivers give.
 pub static RULE: Rule = Rule {
@@ -19,6 +19,13 @@ number,kind,wheels,length,drivers,cylinders,pressure,tractive_effort
 12,steam,2-8-0,9 in,57 in,22 x 28,180,"63,300 lb"
 "#,
     rendered: r#"
+warning[tractive-effort-disagrees]: engine 12 is rated at 63,300 lb, but its cylinders give 36,376 lb
+ --> engines.csv:2:40
+  |
+2 | 12,steam,2-8-0,9 in,57 in,22 x 28,180,"63,300 lb"
+  |                           -------      ^^^^^^^^^
+  |                           |
+  |                           bore and stroke
 "#,
     file: file!(),
 };
@@ -34,11 +41,13 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
     ) else {
         return;
     };
-    let pounds = rated.value.pounds();
-    if (pounds - computed).abs() > TOLERANCE * computed {
+    let effort = rated.value.pounds();
+    if (effort - computed).abs() > TOLERANCE * computed {
         let message = format!(
-            "engine {} is rated at {pounds:.0} lb, but its cylinders give {computed:.0} lb",
-            engine.number.value
+            "engine {} is rated at {}, but its cylinders give {}",
+            engine.number.value,
+            pounds(effort),
+            pounds(computed)
         );
         let mut found = RULE.at(rated.span, message);
         if let Some(cylinders) = &engine.cylinders {

@@ -2,7 +2,7 @@
 
 use model::{Diagnostics, Rule, Severity};
 
-use crate::{Context, engine::Engine};
+use crate::{Context, engine::Engine, pounds};
 
 /// An engine is rated to pull more than its drivers can grip.
 pub static RULE: Rule = Rule {
@@ -17,6 +17,11 @@ number,kind,wheels,length,weight_on_drivers,tractive_effort
 12,steam,2-8-0,9 in,"90,000 lb","43,300 lb"
 "#,
     rendered: r#"
+warning[tractive-effort-over-adhesion]: engine 12 would pull 43,300 lb with 90,000 lb on its drivers, 48 % of it
+ --> engines.csv:2:22
+  |
+2 | 12,steam,2-8-0,9 in,"90,000 lb","43,300 lb"
+  |                      ^^^^^^^^^
 "#,
     file: file!(),
 };
@@ -36,8 +41,10 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
     let weight = drivers.value.pounds();
     if effort > weight * HIGHEST {
         let message = format!(
-            "engine {} would pull {effort:.0} lb with {weight:.0} lb on its drivers, {:.0} % of it",
+            "engine {} would pull {} with {} on its drivers, {:.0} % of it",
             engine.number.value,
+            pounds(effort),
+            pounds(weight),
             100.0 * effort / weight
         );
         out.push(RULE.at(drivers.span, message));

@@ -19,6 +19,13 @@ number,kind,wheels,length
 12,steam,2-7-0,9 in
 "#,
     rendered: r#"
+warning[wheels-unreadable]: `2-7-0` is no wheel arrangement
+ --> engines.csv:2:10
+  |
+2 | 12,steam,2-7-0,9 in
+  |          ^^^^^
+  |
+  = help: write it as `2-8-0`, `2-6-6-2` or `B-B`
 "#,
     file: file!(),
 };

@@ -16,6 +16,13 @@ SMR,101,XM,boxcar,6 in,1928,needs paint
 SMR,90,NE,caboose,5 in,1920
 "#,
     rendered: r#"
+warning[csv-extra-cells]: this row has 7 cells under 6 column heads
+ --> cars.csv:2:29
+  |
+2 | SMR,101,XM,boxcar,6 in,1928,needs paint
+  |                             ^^^^^^^^^^^ not read
+  |
+  = help: put a text that holds a comma in quotation marks, or give the column a head
 "#,
     file: file!(),
 };

@@ -16,6 +16,13 @@ pub static RULE: Rule = Rule {
 --- engines.csv
 "#,
     rendered: r#"
+error[csv-no-header]: this table is empty: it has no header row
+ --> engines.csv:1:1
+  |
+1 |
+  | ^
+  |
+  = help: begin with the columns it must have: `number,kind,length`
 "#,
     file: file!(),
 };

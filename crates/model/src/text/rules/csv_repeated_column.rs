@@ -15,6 +15,13 @@ SMR,101,XM,boxcar,6 in,6.2 in,1928
 SMR,90,NE,caboose,5 in,5 in,1920
 "#,
     rendered: r#"
+error[csv-repeated-column]: the column `Length` stands here a second time
+ --> cars.csv:1:30
+  |
+1 | marks,number,aar,kind,length,Length,built
+  |                       ------ ^^^^^^ not read
+  |                       |
+  |                       this one is
 "#,
     file: file!(),
 };

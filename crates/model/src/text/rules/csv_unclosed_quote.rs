@@ -16,6 +16,13 @@ SMR,101,XM,boxcar,6 in,1928,"needs paint
 SMR,90,NE,caboose,5 in,1920,
 "#,
     rendered: r#"
+error[csv-unclosed-quote]: this quotation mark is never closed
+ --> cars.csv:2:29
+  |
+2 | SMR,101,XM,boxcar,6 in,1928,"needs paint
+  |                             ^ opened here
+  |
+  = help: close it at the end of the cell; write a mark within a text twice
 "#,
     file: file!(),
 };

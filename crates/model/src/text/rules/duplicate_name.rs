@@ -19,6 +19,27 @@ mile = 9
 main = { from = "W", to = "E", length = "6 ft", use = "main" }
 "#,
     rendered: r#"
+error[duplicate-name]: there are two of the station `Birch`
+ --> stations/cedar.toml:1:9
+  |
+1 | name = "Birch"
+  |         ^^^^^ again here
+  |
+ ::: stations/birch.toml:1:9
+  |
+1 | name = "Birch"
+  |         ----- first here
+
+error[duplicate-name]: there are two of the track `Birch / main`
+ --> stations/cedar.toml:6:1
+  |
+6 | main = { from = "W", to = "E", length = "6 ft", use = "main" }
+  | ^^^^ again here
+  |
+ ::: stations/birch.toml:7:1
+  |
+7 | main = { from = "W", to = "E", length = "12 ft", use = "main" }
+  | ---- first here
 "#,
     file: file!(),
 };

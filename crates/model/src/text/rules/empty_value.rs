@@ -19,6 +19,11 @@ length = "20 ft"
 elevation = ["40 in", "42 in"]
 "#,
     rendered: r#"
+error[empty-value]: `name` is empty
+ --> lines/main.toml:1:8
+  |
+1 | name = ""
+  |        ^^ expected the name of a line
 "#,
     file: file!(),
 };

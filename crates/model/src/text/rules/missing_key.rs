@@ -23,6 +23,13 @@ elevation = "42 in"
 main = { from = "W", to = "E", use = "main" }
 "#,
     rendered: r#"
+error[missing-key]: this track has no `length`
+ --> stations/birch.toml:7:10
+  |
+7 | main = { from = "W", to = "E", use = "main" }
+  |          ^^^^
+  |
+  = help: write `length = ...` with a length on the model, like `12'-6"`, `46 in` or `3.81 m`
 "#,
     file: file!(),
 };

@@ -18,6 +18,13 @@ SMR,101,XM,boxcar,,1928
 SMR,90,NE,caboose,5 in,1920
 "#,
     rendered: r#"
+error[missing-value]: this car has nothing under `length`
+ --> cars.csv:2:1
+  |
+2 | SMR,101,XM,boxcar,,1928
+  | ^^^^^^^^^^^^^^^^^^^^^^^
+  |
+  = help: write a length on the model, like `12'-6"`, `46 in` or `3.81 m`
 "#,
     file: file!(),
 };

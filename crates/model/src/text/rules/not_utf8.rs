@@ -16,6 +16,13 @@ SMR,101,XM,boxcar,6 in,1928,from André
 SMR,90,NE,caboose,5 in,1920,
 "#,
     rendered: r#"
+note[not-utf8]: this file is not in UTF-8; it was read as Windows-1252
+ --> cars.csv:2:38
+  |
+2 | SMR,101,XM,boxcar,6 in,1928,from André
+  |                                      ^ the first character that tells
+  |
+  = help: if this looks wrong, save the file again as UTF-8
 "#,
     file: file!(),
 };

@@ -27,6 +27,11 @@ s1 = { on = "main", at = "1 ft", points = "W", hand = "left", number = 60 }
 s2 = { on = "main", at = "11 ft", points = "E", hand = "right", number = 6 }
 "#,
     rendered: r#"
+error[number-out-of-range]: `number` is out of range
+  --> stations/birch.toml:11:72
+   |
+11 | s1 = { on = "main", at = "1 ft", points = "W", hand = "left", number = 60 }
+   |                                                                        ^^ expected a number from 3 to 30
 "#,
     file: file!(),
 };

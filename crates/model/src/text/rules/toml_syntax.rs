@@ -19,6 +19,13 @@ mile = 4.5
 main = { from = "W", to = "E", length = "12 ft", use = "main" }
 "#,
     rendered: r#"
+error[toml-syntax]: this is not TOML: string values must be quoted, expected literal string
+ --> stations/birch.toml:1:8
+  |
+1 | name = Birch
+  |        ^^^^^
+  |
+  = help: a text stands in quotation marks
 "#,
     file: file!(),
 };

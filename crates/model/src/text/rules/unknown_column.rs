@@ -16,6 +16,13 @@ SMR,101,XM,boxcar,6 in,6 in,1928
 SMR,90,NE,caboose,5 in,5 in,1920
 "#,
     rendered: r#"
+warning[unknown-column]: a car has no column `lenght`
+ --> cars.csv:1:23
+  |
+1 | marks,number,aar,kind,lenght,length,built
+  |                       ^^^^^^ not read
+  |
+  = help: did you mean `length`?
 "#,
     file: file!(),
 };

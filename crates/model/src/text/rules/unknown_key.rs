@@ -28,6 +28,13 @@ s1 = { on = "main", at = "1 ft", points = "W", hand = "left", nunber = 6 }
 s2 = { on = "main", at = "11 ft", points = "E", hand = "right", number = 6 }
 "#,
     rendered: r#"
+error[unknown-key]: a switch has no `nunber`
+  --> stations/birch.toml:11:63
+   |
+11 | s1 = { on = "main", at = "1 ft", points = "W", hand = "left", nunber = 6 }
+   |                                                               ^^^^^^
+   |
+   = help: did you mean `number`?
 "#,
     file: file!(),
 };

@@ -24,6 +24,13 @@ length = "20 ft"
 elevation = ["40 in", "42 in"]
 "#,
     rendered: r#"
+error[unknown-name]: there is no station `Brich`
+ --> lines/main.toml:5:7
+  |
+5 | to = "Brich"
+  |       ^^^^^
+  |
+  = help: did you mean `Birch`?
 "#,
     file: file!(),
 };

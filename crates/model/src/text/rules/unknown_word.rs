@@ -23,6 +23,14 @@ elevation = "42 in"
 main = { from = "W", to = "E", length = "12 ft", use = "mian" }
 "#,
     rendered: r#"
+error[unknown-word]: `use` cannot be `mian`
+ --> stations/birch.toml:7:57
+  |
+7 | main = { from = "W", to = "E", length = "12 ft", use = "mian" }
+  |                                                         ^^^^
+  |
+  = help: did you mean `main`?
+  = help: it may be: spur, main, siding, arrival-departure, classification, lead, runaround, house, team, staging, interchange, engine, caboose, repair, ice, wye, tail, crossover, connection, storage, scale
 "#,
     file: file!(),
 };

@@ -24,6 +24,13 @@ elevation = "42 in"
 main = { from = "W", to = "E", length = "12 feets", use = "main" }
 "#,
     rendered: r#"
+error[unreadable-value]: `length`: `feets` is not a unit of length
+ --> stations/birch.toml:7:45
+  |
+7 | main = { from = "W", to = "E", length = "12 feets", use = "main" }
+  |                                             ^^^^^ expected a length on the model, like `12'-6"`, `46 in` or `3.81 m`
+  |
+  = help: did you mean feet?
 "#,
     file: file!(),
 };

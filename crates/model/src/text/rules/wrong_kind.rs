@@ -23,6 +23,13 @@ elevation = "42 in"
 main = { from = "W", to = "E", length = 12, use = "main" }
 "#,
     rendered: r#"
+error[wrong-kind]: `length` is a whole number
+ --> stations/birch.toml:7:41
+  |
+7 | main = { from = "W", to = "E", length = 12, use = "main" }
+  |                                         ^^ expected a length on the model, like `12'-6"`, `46 in` or `3.81 m`
+  |
+  = help: a quantity is written with its unit, in quotation marks
 "#,
     file: file!(),
 };

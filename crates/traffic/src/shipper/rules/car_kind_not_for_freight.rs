@@ -17,6 +17,11 @@ shipper,station,track,spots,does,commodity,car_kind,cars_per_week
 Alder Milling,Alder,mill,door 1; door 2,ships,flour,caboose,3
 "#,
     rendered: r#"
+warning[car-kind-not-for-freight]: Alder Milling orders the kind `caboose`, which carries no freight
+ --> shippers.csv:2:53
+  |
+2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,caboose,3
+  |                                                     ^^^^^^^
 "#,
     file: file!(),
 };
@@ -31,7 +36,7 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
         let express = matches!(kind.value, CarKind::Baggage | CarKind::Mail);
         if !kind.value.carries_freight() && !express {
             let message = format!(
-                "{} orders a {}, which carries no freight",
+                "{} orders the kind `{}`, which carries no freight",
                 name.value, kind.value
             );
             out.push(RULE.at(kind.span, message));

@@ -20,6 +20,13 @@ Alder Milling,Alder,mill,door 1,ships,flour,boxcar,3
 Alder Milling,Alder,mill,door 2,ships,Flours,boxcar,1
 "#,
     rendered: r#"
+warning[commodity-spelt-two-ways]: `Flours` is spelt `flour` elsewhere
+ --> shippers.csv:3:39
+  |
+2 | Alder Milling,Alder,mill,door 1,ships,flour,boxcar,3
+  |                                       ----- first here
+3 | Alder Milling,Alder,mill,door 2,ships,Flours,boxcar,1
+  |                                       ^^^^^^
 "#,
     file: file!(),
 };

@@ -21,6 +21,21 @@ Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
 Birch Feed,Birch,siding,,receives,seed,boxcar,1
 "#,
     rendered: r#"
+note[commodity-without-other-end]: nobody receives flour, and no place says where it goes
+ --> shippers.csv:2:47
+  |
+2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
+  |                                               ^^^^^
+  |
+  = help: name a place: a station, or one off the line as `Harlan via East Staging`
+
+note[commodity-without-other-end]: nobody ships seed, and no place says where it comes from
+ --> shippers.csv:3:35
+  |
+3 | Birch Feed,Birch,siding,,receives,seed,boxcar,1
+  |                                   ^^^^
+  |
+  = help: name a place: a station, or one off the line as `Harlan via East Staging`
 "#,
     file: file!(),
 };

@@ -17,6 +17,11 @@ shipper,station,track,spots,does,commodity,car_kind,cars_per_week
 Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,0
 "#,
     rendered: r#"
+note[flow-of-nothing]: this row of Alder Milling moves no cars
+ --> shippers.csv:2:60
+  |
+2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,0
+  |                                                            ^
 "#,
     file: file!(),
 };

@@ -21,6 +21,13 @@ Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
 Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
 "#,
     rendered: r#"
+warning[flow-repeated]: Alder Milling ships flour in the kind `boxcar` on two rows
+ --> shippers.csv:3:47
+  |
+2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
+  | ------------------------------------------------------------ first here
+3 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
+  |                                               ^^^^^
 "#,
     file: file!(),
 };

@@ -15,6 +15,13 @@ shipper,station,track,spots,does,commodity,car_kind,cars_per_week,season
 Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3,harvest
 "#,
     rendered: r#"
+error[season-unreadable]: `harvest` is neither a month nor a season
+ --> shippers.csv:2:62
+  |
+2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3,harvest
+  |                                                              ^^^^^^^
+  |
+  = help: write months, as `Sep-Nov` or `Jun, Sep-Oct`
 "#,
     file: file!(),
 };

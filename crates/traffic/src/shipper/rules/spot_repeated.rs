@@ -16,6 +16,13 @@ shipper,station,track,spots,does,commodity,car_kind,cars_per_week
 Alder Milling,Alder,mill,door 1; door 1,ships,flour,boxcar,3
 "#,
     rendered: r#"
+warning[spot-repeated]: spot `door 1` is named twice
+ --> shippers.csv:2:34
+  |
+2 | Alder Milling,Alder,mill,door 1; door 1,ships,flour,boxcar,3
+  |                          ------  ^^^^^^
+  |                          |
+  |                          first here
 "#,
     file: file!(),
 };

@@ -17,6 +17,19 @@ date,car,from,to,commodity,state
 1941-10-13,SMR 102,Alder,Birch,flour,empty
 "#,
     rendered: r#"
+warning[waybill-loaded-with-nothing]: SMR 101 is loaded, but nothing says with what
+ --> waybills.csv:2:1
+  |
+2 | 1941-10-13,SMR 101,Alder,Birch,,loaded
+  | ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+  |
+  = help: name the commodity, or write `empty`
+
+warning[waybill-loaded-with-nothing]: SMR 102 is empty, but carries flour
+ --> waybills.csv:3:32
+  |
+3 | 1941-10-13,SMR 102,Alder,Birch,flour,empty
+  |                                ^^^^^
 "#,
     file: file!(),
 };

@@ -16,6 +16,13 @@ date,car,from,to,commodity,state
 1941-10-13,SMR 101,Alder,Alder,flour,loaded
 "#,
     rendered: r#"
+warning[waybill-to-itself]: this waybill goes from Alder to itself
+ --> waybills.csv:2:26
+  |
+2 | 1941-10-13,SMR 101,Alder,Alder,flour,loaded
+  |                    ----- ^^^^^
+  |                    |
+  |                    from
 "#,
     file: file!(),
 };

@@ -36,6 +36,16 @@ trains = ["1", "2"]
 at = "Birch"
 "#,
     rendered: r#"
+warning[job-begins-elsewhere]: job `First Local` goes on duty at Birch, but its train 1 leaves from Alder
+ --> jobs.toml:3:7
+  |
+3 | at = "Birch"
+  |       ^^^^^
+  |
+ ::: trains.toml:4:9
+  |
+4 | from = "Alder"
+  |         ----- the train begins
 "#,
     file: file!(),
 };

@@ -36,6 +36,16 @@ trains = ["1", "2"]
 on_duty = "8:30 AM"
 "#,
     rendered: r#"
+warning[job-on-duty-too-late]: job `First Local` goes on duty after its train 1 has left at 8:00 AM
+ --> jobs.toml:3:12
+  |
+3 | on_duty = "8:30 AM"
+  |            ^^^^^^^
+  |
+ ::: trains.toml:6:10
+  |
+6 | leave = "8:00 AM"
+  |          ------- the train leaves
 "#,
     file: file!(),
 };

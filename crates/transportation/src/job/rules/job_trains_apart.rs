@@ -37,6 +37,13 @@ engines = ["12"]
 trains = ["1", "2"]
 "#,
     rendered: r#"
+warning[job-trains-apart]: train 2 leaves from Alder, but train 1 ends at Birch
+ --> jobs.toml:2:17
+  |
+2 | trains = ["1", "2"]
+  |            -    ^
+  |            |
+  |            the train before it
 "#,
     file: file!(),
 };

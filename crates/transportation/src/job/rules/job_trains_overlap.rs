@@ -36,6 +36,13 @@ engines = ["12"]
 trains = ["2", "1"]
 "#,
     rendered: r#"
+error[job-trains-overlap]: train 1 leaves at 8:00 AM, before train 2 arrives at 10:40 AM
+ --> jobs.toml:2:17
+  |
+2 | trains = ["2", "1"]
+  |            -    ^
+  |            |
+  |            the train before it
 "#,
     file: file!(),
 };

@@ -20,6 +20,13 @@ people = 2
 roles = ["conductor", "engineer"]
 "#,
     rendered: r#"
+warning[job-without-trains]: job `First Local` works no train
+ --> jobs.toml:1:8
+  |
+1 | [jobs."First Local"]
+  |        ^^^^^^^^^^^
+  |
+  = help: write `trains = [...]`, or the role that needs none, as `roles = ["yardmaster"]`
 "#,
     file: file!(),
 };

@@ -40,6 +40,14 @@ trains = ["1", "2"]
 trains = ["2"]
 "#,
     rendered: r#"
+error[train-in-two-jobs]: train 2 is worked by `First Local` and by `Second Local`
+ --> jobs.toml:5:12
+  |
+2 | trains = ["1", "2"]
+  |                 - first here
+...
+5 | trains = ["2"]
+  |            ^
 "#,
     file: file!(),
 };

@@ -37,6 +37,11 @@ engines = ["12"]
 trains = ["1"]
 "#,
     rendered: r#"
+note[train-without-job]: no job works train 2
+  --> trains.toml:10:9
+   |
+10 | [trains.2]
+   |         ^
 "#,
     file: file!(),
 };

@@ -20,6 +20,11 @@ name,qualified
 Ada Holm,engineer; brakeman
 "#,
     rendered: r#"
+warning[role-nobody-qualified]: job `Desk` needs a person qualified as dispatcher, and nobody is
+ --> jobs.toml:2:11
+  |
+2 | roles = ["dispatcher"]
+  |           ^^^^^^^^^^
 "#,
     file: file!(),
 };

@@ -48,6 +48,11 @@ Ada Holm,
 Ben Ruiz,
 "#,
     rendered: r#"
+warning[too-few-people]: with job `First Local`, 3 people are on duty at 8:00 AM, and there are 2
+ --> jobs.toml:1:8
+  |
+1 | [jobs."First Local"]
+  |        ^^^^^^^^^^^
 "#,
     file: file!(),
 };

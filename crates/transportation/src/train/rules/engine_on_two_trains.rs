@@ -37,6 +37,14 @@ arrive = "9:10 AM"
 engines = ["12"]
 "#,
     rendered: r#"
+error[engine-on-two-trains]: engine 12 is on train 1 until 8:40 AM and on train 2 from 8:30 AM
+  --> trains.toml:17:13
+   |
+ 8 | engines = ["12"]
+   |             -- the other train
+...
+17 | engines = ["12"]
+   |             ^^
 "#,
     file: file!(),
 };

@@ -24,6 +24,13 @@ engines = ["12"]
 helper = { engine = "12", from = "Alder", to = "Birch" }
 "#,
     rendered: r#"
+error[helper-is-own-engine]: engine 12 is train 1's own
+ --> trains.toml:9:22
+  |
+8 | engines = ["12"]
+  |             -- its engines
+9 | helper = { engine = "12", from = "Alder", to = "Birch" }
+  |                      ^^
 "#,
     file: file!(),
 };

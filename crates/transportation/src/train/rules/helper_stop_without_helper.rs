@@ -27,6 +27,13 @@ station = "Birch"
 work = "helper on"
 "#,
     rendered: r#"
+warning[helper-stop-without-helper]: train 1 has no helper
+  --> trains.toml:12:9
+   |
+12 | work = "helper on"
+   |         ^^^^^^^^^
+   |
+   = help: write `helper = { engine = "...", from = "...", to = "..." }` in the train
 "#,
     file: file!(),
 };

@@ -32,6 +32,16 @@ arrive = "9:20 AM"
 engines = ["14"]
 "#,
     rendered: r#"
+warning[meet-named-once]: train 1 meets train 2 at Birch, but train 2 does not say so
+  --> trains.toml:9:21
+   |
+ 9 | meets = [{ train = "2", at = "Birch" }]
+   |                     ^
+10 |
+11 | [trains.2]
+   |         - the other train
+   |
+   = help: write `meets = [{ train = "1", at = "Birch" }]` in train 2
 "#,
     file: file!(),
 };

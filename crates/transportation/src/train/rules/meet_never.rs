@@ -33,6 +33,17 @@ engines = ["14"]
 meets = [{ train = "1", at = "Birch" }]
 "#,
     rendered: r#"
+error[meet-never]: train 1 has arrived before train 2 leaves
+  --> trains.toml:9:21
+   |
+ 7 | arrive = "8:40 AM"
+   |           ------- arrives
+ 8 | engines = ["12"]
+ 9 | meets = [{ train = "2", at = "Birch" }]
+   |                     ^
+...
+16 | leave = "10:00 AM"
+   |          -------- leaves
 "#,
     file: file!(),
 };

@@ -33,6 +33,14 @@ engines = ["14"]
 meets = [{ train = "1", at = "Alder" }]
 "#,
     rendered: r#"
+error[meet-places-differ]: train 1 meets train 2 at Birch, but train 2 meets it at Alder
+  --> trains.toml:9:31
+   |
+ 9 | meets = [{ train = "2", at = "Birch" }]
+   |                               ^^^^^
+...
+19 | meets = [{ train = "1", at = "Alder" }]
+   |                               ----- here they meet elsewhere
 "#,
     file: file!(),
 };

@@ -37,6 +37,11 @@ engines = ["14"]
 meets = [{ train = "1", at = "Birch" }]
 "#,
     rendered: r#"
+warning[meet-times-apart]: train 2 has left Birch at 8:20 AM, before train 1 arrives at 8:40 AM
+ --> trains.toml:9:31
+  |
+9 | meets = [{ train = "2", at = "Birch" }]
+  |                               ^^^^^
 "#,
     file: file!(),
 };

@@ -23,6 +23,11 @@ engines = ["12"]
 meets = [{ train = "1", at = "Birch" }]
 "#,
     rendered: r#"
+error[meet-with-itself]: train 1 would meet itself
+ --> trains.toml:9:21
+  |
+9 | meets = [{ train = "1", at = "Birch" }]
+  |                     ^
 "#,
     file: file!(),
 };

@@ -36,6 +36,14 @@ kind = "local"
 meets = [{ train = "1", at = "Birch" }]
 "#,
     rendered: r#"
+warning[perishable-inferior]: perishable train 1 of class 3 waits for train 2 of class 2
+  --> trains.toml:2:9
+   |
+ 2 | class = 3
+   |         ^
+...
+13 | class = 2
+   |         - the other's class
 "#,
     file: file!(),
 };

@@ -27,6 +27,14 @@ station = "Birch"
 work = "set out"
 "#,
     rendered: r#"
+warning[stop-repeated]: train 1 is at Birch twice
+  --> trains.toml:11:12
+   |
+ 5 | to = "Birch"
+   |       ----- it ends there
+...
+11 | station = "Birch"
+   |            ^^^^^
 "#,
     file: file!(),
 };

@@ -29,6 +29,14 @@ work = "set out"
 minutes = "15 min"
 "#,
     rendered: r#"
+warning[stop-shorter-than-its-work]: train 1 stays 5 min at Birch, but its work takes 15 min
+  --> trains.toml:15:12
+   |
+13 | leave = "8:25 AM"
+   |          ------- it leaves
+14 | work = "set out"
+15 | minutes = "15 min"
+   |            ^^^^^^
 "#,
     file: file!(),
 };

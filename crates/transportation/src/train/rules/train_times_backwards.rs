@@ -26,6 +26,15 @@ arrive = "12:30 AM"
 engines = ["12"]
 "#,
     rendered: r#"
+error[train-times-backwards]: train 1 arrives at Birch before it leaves Alder
+ --> trains.toml:7:11
+  |
+6 | leave = "11:50 PM"
+  |          -------- leaves Alder
+7 | arrive = "12:30 AM"
+  |           ^^^^^^^^
+  |
+  = help: if it is the next day, write `12:30 AM +1`
 "#,
     file: file!(),
 };

@@ -23,6 +23,13 @@ arrive = "8:40 AM"
 engines = ["12"]
 "#,
     rendered: r#"
+warning[train-to-its-start]: train 1 goes from Alder to itself
+ --> trains.toml:5:7
+  |
+4 | from = "Alder"
+  |         ----- from
+5 | to = "Alder"
+  |       ^^^^^
 "#,
     file: file!(),
 };

@@ -22,6 +22,11 @@ leave = "8:00 AM"
 arrive = "8:40 AM"
 "#,
     rendered: r#"
+note[train-without-engine]: train 1 has no engine
+ --> trains.toml:1:9
+  |
+1 | [trains.1]
+  |         ^
 "#,
     file: file!(),
 };
