@@ -5,6 +5,10 @@
 
 pub mod car;
 pub mod engine;
+pub mod rating;
+pub mod resistance;
+pub mod tractive;
+pub mod weight;
 
 pub use car::{Car, CarId, CarKind, CarState, Designation};
 pub use engine::{Engine, EngineId, EngineKind};
