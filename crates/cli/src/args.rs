@@ -27,6 +27,8 @@ pub struct Args {
 pub enum Verb {
     /// Say everything about a railroad folder that does not hold together.
     Check(verbs::check::CheckArgs),
+    /// Draw the track chart of each line.
+    Chart(verbs::chart::ChartArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
     /// Start a railroad folder that checks clean.

@@ -1,5 +1,6 @@
 //! A file per verb.
 
+pub mod chart;
 pub mod check;
 pub mod explain;
 pub mod new;
@@ -15,6 +16,7 @@ pub fn run(args: &Args) -> Outcome {
     match &args.verb {
         None => tour::run(),
         Some(Verb::Check(args)) => check::run(args),
+        Some(Verb::Chart(args)) => chart::run(args),
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
     }

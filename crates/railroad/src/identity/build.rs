@@ -77,6 +77,10 @@ impl UnitsStyle {
     /// A length on the model as the owner likes it.
     pub fn show(self, length: Actual) -> String {
         let style = match self {
+            // Nobody says "nought feet six".
+            Self::FeetAndInches if length.abs() < Actual::from_feet(1.0) => {
+                LengthStyle::InchFractions(Fraction::Quarter)
+            }
             Self::FeetAndInches => LengthStyle::FeetInches(Fraction::Quarter),
             Self::Inches => LengthStyle::InchFractions(Fraction::Quarter),
             Self::Metric if length.abs() < Actual::from_meters(1.0) => {

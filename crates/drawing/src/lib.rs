@@ -1,0 +1,8 @@
+//! Drawings of a railroad as SVG: the track chart.
+//!
+//! A drawing is made in two steps: the *facts* (what stands where, in metres along the track; the same
+//! that `--json` prints) and the *sheet* (lines and letters in millimetres). Colours are chosen for
+//! print and for colour-blind readers, and nothing is told by colour alone.
+
+pub mod svg;
+pub mod track_chart;
