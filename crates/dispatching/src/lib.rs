@@ -12,6 +12,8 @@ pub mod json;
 pub mod problem;
 pub mod reasons;
 pub mod single_track;
+mod search;
+pub mod solver;
 pub mod validate;
 
 pub use problem::{Cost, DelayTerm, Event, Operation, Plan, Problem, ResourceUse, Time, Train};

@@ -1,0 +1,147 @@
+//! The runs of all trains, and what they hold.
+
+use std::sync::Arc;
+
+use super::fine::{NEVER, instant};
+use super::network::Network;
+use super::router::{Router, Wanted};
+use super::table::{Hold, Step, Table, for_holds};
+use crate::{Event, Plan, Problem};
+
+/// Runs of some or all trains that do not get in each other's way.
+#[derive(Debug, Clone)]
+pub(crate) struct State {
+    /// The problem.
+    pub(crate) network: Arc<Network>,
+    /// Who holds what.
+    pub(crate) table: Table,
+    /// Each train's run; empty if it has none yet.
+    pub(crate) runs: Vec<Vec<Step>>,
+    /// What each run costs.
+    pub(crate) costs: Vec<i64>,
+    /// Sum of the costs.
+    pub(crate) total: i64,
+}
+
+impl State {
+    /// No train has a run yet; places where trains must appear are kept.
+    pub(crate) fn new(network: Arc<Network>) -> Self {
+        let n = network.trains.len();
+        let table = Table::new(network.resources);
+        let mut state = Self { network, table, runs: vec![Vec::new(); n], costs: vec![0; n], total: 0 };
+        for train in 0..n {
+            state.keep_place(train);
+        }
+        state
+    }
+
+    /// Keeps the place where a train appears at a fixed time.
+    fn keep_place(&mut self, train: usize) {
+        for (resource, a) in self.network.appearances(train) {
+            self.table.add(resource, Hold { start: a.start, open: a.open, train: a.train });
+        }
+    }
+
+    fn free_place(&mut self, train: usize) {
+        for (resource, a) in self.network.appearances(train) {
+            self.table.remove_train(resource, a.train);
+        }
+    }
+
+    /// Takes a train's run out and returns it.
+    pub(crate) fn remove(&mut self, train: usize) -> Vec<Step> {
+        let steps = std::mem::take(&mut self.runs[train]);
+        if !steps.is_empty() {
+            self.table.remove_run(&self.network, narrow(train), &steps);
+            self.total -= self.costs[train];
+            self.costs[train] = 0;
+            self.keep_place(train);
+        }
+        steps
+    }
+
+    /// Enters a run that is known to be free.
+    pub(crate) fn put(&mut self, train: usize, steps: Vec<Step>) {
+        self.free_place(train);
+        self.table.add_run(&self.network, narrow(train), &steps);
+        self.costs[train] = self.cost_of(&steps);
+        self.total += self.costs[train];
+        self.runs[train] = steps;
+    }
+
+    /// What a run costs.
+    pub(crate) fn cost_of(&self, steps: &[Step]) -> i64 {
+        steps.iter().map(|s| self.network.cost(s.op as usize, s.start)).sum()
+    }
+
+    /// Finds the best run for a train and enters it; false (and nothing changed) if there is none.
+    pub(crate) fn insert(&mut self, router: &mut Router, train: usize, wanted: Wanted<'_>) -> bool {
+        self.free_place(train);
+        if router.run(&self.network, &self.table, train, wanted).is_some() {
+            let steps = router.steps.clone();
+            self.put(train, steps);
+            true
+        } else {
+            self.keep_place(train);
+            false
+        }
+    }
+
+    /// Enters a train's run after taking out every train in its way; those taken out are returned. The
+    /// price of taking out each train is given. Nothing is returned if no price is enough.
+    pub(crate) fn force(&mut self, router: &mut Router, train: usize, prices: &[i64], labels: usize) -> Option<Vec<usize>> {
+        self.free_place(train);
+        let wanted = Wanted { below: i64::MAX, push: Some(prices), labels };
+        if router.run(&self.network, &self.table, train, wanted).is_none() {
+            self.keep_place(train);
+            return None;
+        }
+        let steps = router.steps.clone();
+        let mut in_the_way: Vec<usize> = Vec::new();
+        let table = &self.table;
+        for_holds(&self.network, &steps, |resource, start, open| {
+            for hold in &table.on(resource)[table.first_after(resource, start)..] {
+                if hold.start >= open {
+                    break;
+                }
+                in_the_way.push(hold.train as usize);
+            }
+        });
+        in_the_way.sort_unstable();
+        in_the_way.dedup();
+        for &t in &in_the_way {
+            self.remove(t);
+        }
+        self.put(train, steps);
+        Some(in_the_way)
+    }
+
+    /// The plan, if every train has a run.
+    pub(crate) fn plan(&self, problem: &Problem) -> Option<Plan> {
+        if self.runs.iter().any(Vec::is_empty) {
+            return None;
+        }
+        let mut starts: Vec<(i64, usize, usize, u32)> = Vec::new();
+        for (train, steps) in self.runs.iter().enumerate() {
+            for (i, step) in steps.iter().enumerate() {
+                debug_assert!(step.start < NEVER);
+                starts.push((step.start, train, i, step.op));
+            }
+        }
+        starts.sort_unstable();
+        let events: Vec<Event> = starts
+            .into_iter()
+            .map(|(start, train, _, op)| Event {
+                time: instant(start),
+                train,
+                operation: self.network.ops[op as usize].source as usize,
+            })
+            .collect();
+        let cost = crate::search::true_cost(problem, &events);
+        Some(Plan { objective_value: cost.total(), events })
+    }
+}
+
+fn narrow(train: usize) -> u32 {
+    u32::try_from(train).unwrap_or(u32::MAX)
+}
