@@ -6,7 +6,9 @@ use std::sync::Arc;
 use super::dice::Dice;
 use super::fine::NEVER;
 use super::network::Network;
+use super::retime::Retimer;
 use super::router::{Router, Wanted};
+use super::squeeze::{Pricing, Squeezer};
 use super::state::State;
 use super::table::Step;
 use crate::engine::{Engine, Found, Known};
@@ -20,6 +22,13 @@ pub(crate) struct Improver {
     problem: Arc<Problem>,
     state: State,
     router: Router,
+    squeezer: Squeezer,
+    retimer: Retimer,
+    episode: Episode,
+    episode_runs: Vec<Vec<Step>>,
+    tried: u64,
+    found: u64,
+    fitted: u64,
     dice: Dice,
     /// Trains still to be run, while building.
     queue: VecDeque<usize>,
@@ -38,6 +47,19 @@ pub(crate) struct Improver {
     rounds: u64,
 }
 
+/// A stretch of work on a few trains, warm at first and then cooling: dearer plans are taken on the way, the
+/// best one is kept at the end.
+#[derive(Debug, Default)]
+struct Episode {
+    pool: Vec<usize>,
+    heat: f64,
+    steps: u64,
+    done: u64,
+    from_total: i64,
+    best_total: i64,
+    best_runs: Option<Vec<Vec<Step>>>,
+}
+
 impl Improver {
     /// A new engine for a problem.
     pub(crate) fn new(problem: Arc<Problem>, network: Arc<Network>, seed: u64) -> Self {
@@ -47,6 +69,13 @@ impl Improver {
             problem,
             state: State::new(network),
             router: Router::default(),
+            squeezer: Squeezer::default(),
+            retimer: Retimer::default(),
+            episode: Episode::default(),
+            episode_runs: Vec::new(),
+            tried: 0,
+            found: 0,
+            fitted: 0,
             dice: Dice::new(seed),
             queue: VecDeque::new(),
             prices: vec![1; n],
@@ -151,24 +180,29 @@ impl Improver {
         }
     }
 
-    /// A set of trains that have to do with each other.
-    fn neighbourhood(&mut self, size: usize) -> Vec<usize> {
-        let mut chosen: Vec<usize> = Vec::new();
-        let n = self.state.runs.len();
-        if self.dice.chance(2, 3) {
-            // A late train, who is in front of it, and who is in front of those.
-            let late: i64 = (0..n).map(|t| self.state.costs[t] - self.least[t]).sum();
-            let mut mark = (self.dice.share() * late as f64) as i64;
-            let mut first = self.dice.below(n);
-            for t in 0..n {
-                let l = self.state.costs[t] - self.least[t];
-                if mark < l {
-                    first = t;
-                    break;
-                }
-                mark -= l;
+    /// One of some trains: most likely one that is late.
+    fn pick(&mut self, pool: &[usize]) -> usize {
+        let anyone = pool[self.dice.below(pool.len())];
+        if self.dice.chance(1, 3) {
+            return anyone;
+        }
+        let late: i64 = pool.iter().map(|&t| self.state.costs[t] - self.least[t]).sum();
+        let mut mark = (self.dice.share() * late as f64) as i64;
+        for &t in pool {
+            let l = self.state.costs[t] - self.least[t];
+            if mark < l {
+                return t;
             }
-            chosen.push(first);
+            mark -= l;
+        }
+        anyone
+    }
+
+    /// A set of trains that have to do with each other, begun with one of some trains.
+    fn neighbourhood(&mut self, pool: &[usize], size: usize) -> Vec<usize> {
+        let mut chosen: Vec<usize> = vec![self.pick(pool)];
+        if self.dice.chance(2, 3) {
+            // Who is in front of it, and who is in front of those.
             let mut i = 0;
             let mut front = Vec::new();
             while i < chosen.len() && chosen.len() < size {
@@ -184,10 +218,10 @@ impl Improver {
             }
         }
         let mut tries = 0;
-        while chosen.len() < size && tries < 20 {
+        while chosen.len() < size && tries < 10 + 2 * size {
             tries += 1;
             // Trains that meet on some resource, near in time.
-            let anchor = if chosen.is_empty() { self.dice.below(n) } else { chosen[self.dice.below(chosen.len())] };
+            let anchor = chosen[self.dice.below(chosen.len())];
             let steps = &self.state.runs[anchor];
             if steps.is_empty() {
                 continue;
@@ -216,10 +250,29 @@ impl Improver {
     /// Takes some trains out and runs them again; keeps the outcome if it is below the limit.
     fn improve_step(&mut self, limit: i64) {
         let n = self.state.runs.len();
-        let size = (2 + self.dice.below(5).min(self.dice.below(9))).min(n);
-        let mut set = self.neighbourhood(size);
+        let moving = self.dice.chance(128 as u32, 256);
+        let size = if moving {
+            (1 + self.dice.below(4).min(self.dice.below(6))).min(n)
+        } else {
+            (2 + self.dice.below(5).min(self.dice.below(9))).min(n)
+        };
+        let pool = std::mem::take(&mut self.episode.pool);
+        let mut set = self.neighbourhood(&pool, size);
+        self.episode.pool = pool;
         set.retain(|&t| !self.state.runs[t].is_empty());
-        let old: Vec<(usize, Vec<Step>)> = set.iter().map(|&t| (t, self.state.remove(t))).collect();
+        self.state.begin();
+        let mut seeds = Vec::new();
+        if moving {
+            for &t in &set {
+                self.followers(t, &mut seeds);
+            }
+        }
+        for &t in &set {
+            self.state.remove(t);
+        }
+        if moving {
+            self.retimer.pull_left(&mut self.state, &seeds);
+        }
         self.dice.shuffle(&mut set);
         if self.dice.chance(1, 3) {
             set.sort_by_key(|&t| self.state.network.ops[self.state.network.trains[t].start].earliest);
@@ -228,19 +281,56 @@ impl Improver {
         let mut done = true;
         for &t in &set {
             rest -= self.least[t];
-            let below = limit.saturating_sub(self.state.total).saturating_sub(rest);
-            let wanted = Wanted { below, push: None, labels: LABELS };
-            if !self.state.insert(&mut self.router, t, wanted) {
+            let below = limit.saturating_sub(rest);
+            let ok = if moving { self.squeeze_in(t, below) } else { self.run_again(t, below) };
+            if !ok {
                 done = false;
                 break;
             }
         }
-        if !done {
-            for &t in &set {
-                self.state.remove(t);
+        if done {
+            self.state.keep();
+        } else {
+            self.state.take_back();
+        }
+    }
+
+    fn run_again(&mut self, train: usize, below: i64) -> bool {
+        let wanted = Wanted { below: below.saturating_sub(self.state.total), push: None, labels: LABELS };
+        self.state.insert(&mut self.router, train, wanted)
+    }
+
+    fn squeeze_in(&mut self, train: usize, below: i64) -> bool {
+        let shares = [64, 128, 256, 256, 512];
+        let share = shares[self.dice.below(shares.len())];
+        let delay = [0, 0, 16, 128][self.dice.below(4)];
+        let each = [0, 0, 1, 10, 100][self.dice.below(5)];
+        let pricing = Pricing { below: below.saturating_sub(self.state.total), share, each, delay, labels: 5000 as usize };
+        self.state.free_place(train);
+        self.tried += 1;
+        if self.squeezer.run(&self.state, train, pricing) {
+            self.found += 1;
+            let steps = std::mem::take(&mut self.squeezer.steps);
+            let put = self.retimer.put(&mut self.state, train, &steps, below);
+            self.squeezer.steps = steps;
+            if put {
+                self.fitted += 1;
+                return true;
             }
-            for (t, steps) in old {
-                self.state.put(t, steps);
+        }
+        self.state.keep_place(train);
+        false
+    }
+
+    /// The steps of other trains that stand right behind a train's holds.
+    fn followers(&self, train: usize, seeds: &mut Vec<(usize, usize)>) {
+        for step in &self.state.runs[train] {
+            for u in self.state.network.uses(step.op as usize) {
+                let holds = self.state.table.on(u.resource);
+                let behind = holds.partition_point(|h| h.start <= step.start);
+                if let Some(h) = holds.get(behind) {
+                    seeds.push((h.train as usize, h.from_step as usize));
+                }
             }
         }
     }
@@ -249,9 +339,9 @@ impl Improver {
 impl Engine for Improver {
     fn round(&mut self, quota: u64, _known: &Known, stop: &dyn Fn() -> bool) -> Found {
         let mut found = Found::default();
-        let until = self.router.work + quota;
+        let until = self.work() + quota;
         self.rounds += 1;
-        while self.router.work < until && !stop() {
+        while self.work() < until && !stop() {
             if !self.built {
                 self.router.work += 1;
                 if !self.build_step() || self.taken_out > 20 * self.state.runs.len() + 200 {
@@ -262,8 +352,7 @@ impl Engine for Improver {
                 }
             } else {
                 self.router.work += 1;
-                let slack = 0;
-                self.improve_step(self.state.total.saturating_add(slack + 1));
+                self.episode_step();
             }
             if self.state.total < self.best {
                 self.best = self.state.total;
@@ -286,6 +375,61 @@ impl Engine for Improver {
 }
 
 impl Improver {
+    /// Begins an episode: some trains that have to do with each other, and how warm they get.
+    fn begin_episode(&mut self) {
+        let n = self.state.runs.len();
+        let all: Vec<usize> = (0..n).filter(|&t| !self.state.runs[t].is_empty()).collect();
+        let most = 30 as usize;
+        let size = (3 + (self.dice.share().powi(2) * most as f64) as usize).min(all.len());
+        let pool = self.neighbourhood(&all, size);
+        let late: i64 = pool.iter().map(|&t| self.state.costs[t] - self.least[t]).sum();
+        let (hot, cold) = (20000 as f64 / 10000.0, 100 as f64 / 10000.0);
+        let heat = hot * (cold / hot).powf(self.dice.share());
+        let steps = (pool.len() * (20 as usize) as usize) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
+        self.episode = Episode {
+            pool,
+            heat: heat * late.max(1) as f64 / size as f64,
+            steps: steps as u64,
+            done: 0,
+            from_total: self.state.total,
+            best_total: self.state.total,
+            best_runs: None,
+        };
+        self.episode_runs.clone_from(&self.state.runs);
+    }
+
+    fn episode_step(&mut self) {
+        if self.episode.done >= self.episode.steps {
+            let e = &mut self.episode;
+            let runs = if e.best_total <= e.from_total { e.best_runs.take() } else { None };
+            if self.state.total != e.best_total || runs.is_none() && self.state.total > e.from_total {
+                let back = runs.unwrap_or_else(|| self.episode_runs.clone());
+                self.restore(back);
+            }
+            self.begin_episode();
+        }
+        let e = &self.episode;
+        let warmth = e.heat * (0.01f64).powf(e.done as f64 / e.steps as f64);
+        let slack = (-(1.0 - self.dice.share()).ln() * warmth) as i64;
+        self.episode.done += 1;
+        self.improve_step(self.state.total.saturating_add(slack + 1));
+        let e = &mut self.episode;
+        if self.state.total < e.best_total {
+            e.best_total = self.state.total;
+            e.best_runs = Some(self.state.runs.clone());
+        }
+    }
+
+    fn restore(&mut self, runs: Vec<Vec<Step>>) {
+        let changed: Vec<(usize, Vec<Step>)> =
+            runs.into_iter().enumerate().filter(|(t, r)| self.state.runs[*t] != *r).collect();
+        self.state.replace(changed);
+    }
+
+    fn work(&self) -> u64 {
+        self.router.work + self.squeezer.work + self.retimer.work
+    }
+
     fn improving(&self) -> bool {
         self.rounds > 1
     }

@@ -6,7 +6,9 @@ mod dice;
 mod fine;
 mod improve;
 mod network;
+mod retime;
 mod router;
+mod squeeze;
 mod state;
 mod table;
 

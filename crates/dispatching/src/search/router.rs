@@ -109,6 +109,9 @@ impl Router {
                 };
                 self.open(network, table, label.op as usize, label.before, label.end + 1, until, cost, wanted);
             }
+            if wanted.push.is_some() && label.end < NEVER {
+                self.stay_on(network, table, &label, wanted);
+            }
             let place = label.op as usize - base;
             let waits = op.may_wait();
             let known = &mut self.done[place];
@@ -218,6 +221,33 @@ impl Router {
         }
         let label = Label { op: narrow(op), before, start, late: start, end, cost: cost + price, pushed: true };
         self.add(network, label, cost + price);
+    }
+
+    /// Adds the label for staying in an operation over the holds that would have ended the stay.
+    fn stay_on(&mut self, network: &Network, table: &Table, label: &Label, wanted: Wanted<'_>) {
+        let Some(prices) = wanted.push else { return };
+        let op = label.op as usize;
+        let (mut end, mut price) = (NEVER, 0);
+        for u in network.uses(op) {
+            for hold in &table.on(u.resource)[table.first_after(u.resource, label.start)..] {
+                let free_until = end_before(hold.start, u.release);
+                if free_until > label.end {
+                    end = end.min(free_until);
+                    break;
+                }
+                if free_until == label.end {
+                    price += prices[hold.train as usize];
+                }
+            }
+            if network.taken(u.resource, network.ops[op].train, label.start, open_after(label.end + 1, u.release)) {
+                return;
+            }
+        }
+        let cost = label.cost + price;
+        if cost < wanted.below {
+            let late = if network.ops[op].may_wait() { label.late } else { label.late.min(end) };
+            self.add(network, Label { end, late, cost, pushed: true, ..*label }, cost);
+        }
     }
 
     fn add(&mut self, network: &Network, label: Label, estimate: i64) {

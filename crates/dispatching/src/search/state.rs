@@ -21,6 +21,10 @@ pub(crate) struct State {
     pub(crate) costs: Vec<i64>,
     /// Sum of the costs.
     pub(crate) total: i64,
+    /// Runs as they were when the present trial began, of every train that it touched.
+    saved: Vec<Option<Vec<Step>>>,
+    changed: Vec<usize>,
+    trial: bool,
 }
 
 impl State {
@@ -28,7 +32,7 @@ impl State {
     pub(crate) fn new(network: Arc<Network>) -> Self {
         let n = network.trains.len();
         let table = Table::new(network.resources);
-        let mut state = Self { network, table, runs: vec![Vec::new(); n], costs: vec![0; n], total: 0 };
+        let mut state = Self { network, table, runs: vec![Vec::new(); n], costs: vec![0; n], total: 0, saved: vec![None; n], changed: Vec::new(), trial: false };
         for train in 0..n {
             state.keep_place(train);
         }
@@ -36,13 +40,14 @@ impl State {
     }
 
     /// Keeps the place where a train appears at a fixed time.
-    fn keep_place(&mut self, train: usize) {
+    pub(crate) fn keep_place(&mut self, train: usize) {
         for (resource, a) in self.network.appearances(train) {
-            self.table.add(resource, Hold { start: a.start, open: a.open, train: a.train });
+            self.table.add(resource, Hold { start: a.start, open: a.open, train: a.train, from_step: 0, to_step: 0 });
         }
     }
 
-    fn free_place(&mut self, train: usize) {
+    /// Gives that place up, before the train gets a run.
+    pub(crate) fn free_place(&mut self, train: usize) {
         for (resource, a) in self.network.appearances(train) {
             self.table.remove_train(resource, a.train);
         }
@@ -50,6 +55,7 @@ impl State {
 
     /// Takes a train's run out and returns it.
     pub(crate) fn remove(&mut self, train: usize) -> Vec<Step> {
+        self.save(train);
         let steps = std::mem::take(&mut self.runs[train]);
         if !steps.is_empty() {
             self.table.remove_run(&self.network, narrow(train), &steps);
@@ -62,11 +68,58 @@ impl State {
 
     /// Enters a run that is known to be free.
     pub(crate) fn put(&mut self, train: usize, steps: Vec<Step>) {
+        self.save(train);
         self.free_place(train);
         self.table.add_run(&self.network, narrow(train), &steps);
         self.costs[train] = self.cost_of(&steps);
         self.total += self.costs[train];
         self.runs[train] = steps;
+    }
+
+    fn save(&mut self, train: usize) {
+        if self.trial && self.saved[train].is_none() {
+            self.saved[train] = Some(self.runs[train].clone());
+            self.changed.push(train);
+        }
+    }
+
+    /// From here on, everything can be taken back.
+    pub(crate) fn begin(&mut self) {
+        self.trial = true;
+    }
+
+    /// Ends the trial: all that was changed stays.
+    pub(crate) fn keep(&mut self) {
+        self.trial = false;
+        for t in self.changed.drain(..) {
+            self.saved[t] = None;
+        }
+    }
+
+    /// Ends the trial: all is as it was when it began.
+    pub(crate) fn take_back(&mut self) {
+        self.trial = false;
+        let changed = std::mem::take(&mut self.changed);
+        for &t in &changed {
+            self.remove(t);
+        }
+        for &t in &changed {
+            if let Some(steps) = self.saved[t].take()
+                && !steps.is_empty()
+            {
+                self.put(t, steps);
+            }
+        }
+    }
+
+    /// Gives several trains new runs at once, which are free of each other and of the rest.
+    pub(crate) fn replace(&mut self, runs: Vec<(usize, Vec<Step>)>) {
+        for (t, _) in &runs {
+            self.remove(*t);
+        }
+        for (t, steps) in runs {
+            self.put(t, steps);
+        }
     }
 
     /// What a run costs.
@@ -99,7 +152,7 @@ impl State {
         let steps = router.steps.clone();
         let mut in_the_way: Vec<usize> = Vec::new();
         let table = &self.table;
-        for_holds(&self.network, &steps, |resource, start, open| {
+        for_holds(&self.network, &steps, |resource, _, start, open| {
             for hold in &table.on(resource)[table.first_after(resource, start)..] {
                 if hold.start >= open {
                     break;

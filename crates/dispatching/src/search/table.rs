@@ -12,6 +12,10 @@ pub(crate) struct Hold {
     pub(crate) open: Fine,
     /// Whose it is.
     pub(crate) train: u32,
+    /// First step of the train's run that holds it here.
+    pub(crate) from_step: u32,
+    /// Last step of the train's run that holds it here.
+    pub(crate) to_step: u32,
 }
 
 /// One step of a train's run.
@@ -51,6 +55,7 @@ impl Table {
         let at = list.partition_point(|h| h.start <= hold.start);
         if at > 0 && list[at - 1].train == hold.train && list[at - 1].open >= hold.start {
             list[at - 1].open = list[at - 1].open.max(hold.open);
+            list[at - 1].to_step = hold.to_step;
         } else {
             list.insert(at, hold);
         }
@@ -58,14 +63,14 @@ impl Table {
 
     /// Enters all holds of a run, whose steps stand in order.
     pub(crate) fn add_run(&mut self, network: &Network, train: u32, steps: &[Step]) {
-        for_holds(network, steps, |resource, start, open| {
-            self.add(resource, Hold { start, open, train });
+        for_holds(network, steps, |resource, step, start, open| {
+            self.add(resource, Hold { start, open, train, from_step: step, to_step: step });
         });
     }
 
     /// Takes out all holds of a run.
     pub(crate) fn remove_run(&mut self, network: &Network, train: u32, steps: &[Step]) {
-        for_holds(network, steps, |resource, start, _| {
+        for_holds(network, steps, |resource, _, start, _| {
             let list = &mut self.holds[resource as usize];
             let at = list.partition_point(|h| h.start < start);
             for i in [at, at.wrapping_sub(1)] {
@@ -83,12 +88,12 @@ impl Table {
     }
 }
 
-/// Calls back with every resource, start of hold and moment when it is open again, step by step.
-pub(crate) fn for_holds(network: &Network, steps: &[Step], mut with: impl FnMut(u32, Fine, Fine)) {
-    for (i, step) in steps.iter().enumerate() {
-        let end = steps.get(i + 1).map_or(super::fine::NEVER, |s| s.start);
+/// Calls back with every resource, step, start of hold and moment when it is open again, step by step.
+pub(crate) fn for_holds(network: &Network, steps: &[Step], mut with: impl FnMut(u32, u32, Fine, Fine)) {
+    for (i, step) in (0u32..).zip(steps) {
+        let end = steps.get(i as usize + 1).map_or(super::fine::NEVER, |s| s.start);
         for u in network.uses(step.op as usize) {
-            with(u.resource, step.start, super::fine::open_after(end, u.release));
+            with(u.resource, i, step.start, super::fine::open_after(end, u.release));
         }
     }
 }

@@ -1,0 +1,273 @@
+//! Moving runs in time while every resource keeps its order of trains.
+//!
+//! With the order of trains on each resource fixed, the earliest times follow from a longest path. When a
+//! train is put in, the trains behind it move to the right as far as they must; when one is taken out, the
+//! others move to the left as far as they can. Only what is touched is worked on.
+
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use super::fine::{FOREVER, Fine, NEVER, after, first, instant, open_after};
+use super::network::Network;
+use super::state::State;
+use super::table::{Hold, Step};
+
+/// Buffers for moving runs in time.
+#[derive(Debug, Default)]
+pub(crate) struct Retimer {
+    /// New starts of the trains that were touched; empty for the others.
+    new: Vec<Vec<Fine>>,
+    touched: Vec<usize>,
+    heap: BinaryHeap<Reverse<(Fine, u32, u32)>>,
+    /// Where the train being put in stands on each resource: resource, index of the hold behind it, step.
+    places: Vec<(u32, u32, u32)>,
+    /// Steps moved since the beginning: the measure of work.
+    pub(crate) work: u64,
+}
+
+/// More moves of steps than this in one go mean that trains push each other round in a ring.
+const MOST_MOVES: u64 = 20_000;
+
+impl Retimer {
+    fn reset(&mut self, state: &State) {
+        self.new.resize(state.runs.len(), Vec::new());
+        for t in self.touched.drain(..) {
+            self.new[t].clear();
+        }
+        self.heap.clear();
+        self.places.clear();
+    }
+
+    fn touch(&mut self, state: &State, train: usize) {
+        if self.new[train].is_empty() {
+            self.new[train].extend(state.runs[train].iter().map(|s| s.start));
+            self.touched.push(train);
+        }
+    }
+
+    fn start(&self, state: &State, train: usize, step: usize) -> Fine {
+        match self.new[train].get(step) {
+            Some(&start) => start,
+            None => state.runs[train].get(step).map_or(NEVER, |s| s.start),
+        }
+    }
+
+    /// When the resource of a hold is open again, with the new times.
+    fn open(&self, state: &State, resource: u32, hold: &Hold) -> Fine {
+        let train = hold.train as usize;
+        if state.runs[train].is_empty() {
+            return hold.open;
+        }
+        let mut open = 0;
+        for step in hold.from_step as usize..=hold.to_step as usize {
+            let op = state.runs[train][step].op as usize;
+            for u in state.network.uses(op) {
+                if u.resource == resource {
+                    open = open.max(open_after(self.start(state, train, step + 1), u.release));
+                }
+            }
+        }
+        open
+    }
+
+    /// Puts a run in, on each resource in front of the first hold that is not yet open at its step's start,
+    /// and moves everything behind it to the right. False (and nothing changed) if the cost would rise to
+    /// `below` or more, or if there is no such timing.
+    pub(crate) fn put(&mut self, state: &mut State, train: usize, steps: &[Step], below: i64) -> bool {
+        self.reset(state);
+        let network = state.network.clone();
+        for (i, step) in (0u32..).zip(steps) {
+            for u in network.uses(step.op as usize) {
+                let at = state.table.first_after(u.resource, step.start);
+                self.places.push((u.resource, narrow(at), i));
+            }
+        }
+        self.places.sort_unstable();
+        let mut run: Vec<Step> = steps.to_vec();
+        self.new[train] = steps.iter().map(|s| s.start).collect();
+        self.touched.push(train);
+        let mut total = state.total + state.cost_of(steps);
+        if total >= below {
+            return false;
+        }
+        for (i, step) in (0u32..).zip(steps) {
+            self.heap.push(Reverse((step.start, narrow(train), i)));
+        }
+        // While the run is not in the state, its operations are looked up here.
+        std::mem::swap(&mut state.runs[train], &mut run);
+        let moved = self.push_right(state, &network, train, &mut total, below);
+        std::mem::swap(&mut state.runs[train], &mut run);
+        if !moved {
+            return false;
+        }
+        let mut runs = Vec::with_capacity(self.touched.len());
+        for &t in &self.touched {
+            let old = if t == train { steps } else { &state.runs[t] };
+            let new = old.iter().zip(&self.new[t]).map(|(s, &start)| Step { op: s.op, start }).collect();
+            runs.push((t, new));
+        }
+        state.replace(runs);
+        true
+    }
+
+    fn push_right(&mut self, state: &State, network: &Network, put_in: usize, total: &mut i64, below: i64) -> bool {
+        let mut moves = 0;
+        while let Some(Reverse((start, train, step))) = self.heap.pop() {
+            let (t, k) = (train as usize, step as usize);
+            if self.new[t][k] > start {
+                continue;
+            }
+            moves += 1;
+            self.work += 1;
+            if moves > MOST_MOVES {
+                return false;
+            }
+            let op = state.runs[t][k].op as usize;
+            if k + 1 < state.runs[t].len()
+                && !self.raise(state, network, (t, k + 1), after(start, network.ops[op].duration), total, below)
+            {
+                return false;
+            }
+            if k == 0 {
+                continue;
+            }
+            let before = state.runs[t][k - 1];
+            let longest = network.ops[before.op as usize].longest;
+            if longest < FOREVER
+                && !self.raise(state, network, (t, k - 1), first(instant(start) - longest), total, below)
+            {
+                return false;
+            }
+            for u in network.uses(before.op as usize) {
+                let holds = state.table.on(u.resource);
+                let open = open_after(start, u.release);
+                // Index of the hold behind this one.
+                let behind = if t == put_in {
+                    state.table.first_after(u.resource, before.start)
+                } else {
+                    let behind = holds.partition_point(|h| h.start <= before.start);
+                    let key = (u.resource, narrow(behind), 0);
+                    let i = self.places.partition_point(|p| *p < key);
+                    if let Some(&(r, b, s)) = self.places.get(i)
+                        && (r, b) == (u.resource, narrow(behind))
+                        && !self.raise(state, network, (put_in, s as usize), open, total, below)
+                    {
+                        return false;
+                    }
+                    behind
+                };
+                if let Some(h) = holds.get(behind)
+                    && !self.raise(state, network, (h.train as usize, h.from_step as usize), open, total, below)
+                {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    fn raise(
+        &mut self,
+        state: &State,
+        network: &Network,
+        (train, step): (usize, usize),
+        to: Fine,
+        total: &mut i64,
+        below: i64,
+    ) -> bool {
+        let now = self.start(state, train, step);
+        if to <= now {
+            return true;
+        }
+        let Some(s) = state.runs[train].get(step) else { return false };
+        let op = s.op as usize;
+        if to > network.ops[op].latest || to >= NEVER {
+            return false;
+        }
+        *total += network.cost(op, to) - network.cost(op, now);
+        if *total >= below {
+            return false;
+        }
+        self.touch(state, train);
+        self.new[train][step] = to;
+        self.heap.push(Reverse((to, narrow(train), narrow(step))));
+        true
+    }
+
+    /// Moves to the left whatever can move, beginning with the given steps.
+    pub(crate) fn pull_left(&mut self, state: &mut State, seeds: &[(usize, usize)]) {
+        self.reset(state);
+        let network = state.network.clone();
+        for &(t, k) in seeds {
+            if let Some(s) = state.runs[t].get(k) {
+                self.heap.push(Reverse((s.start, narrow(t), narrow(k))));
+            }
+        }
+        let mut last = None;
+        while let Some(Reverse(item)) = self.heap.pop() {
+            if last.replace(item) == Some(item) {
+                continue;
+            }
+            let (t, k) = (item.1 as usize, item.2 as usize);
+            self.work += 1;
+            let now = self.start(state, t, k);
+            let earliest = self.earliest(state, &network, t, k);
+            if earliest >= now {
+                continue;
+            }
+            self.touch(state, t);
+            self.new[t][k] = earliest;
+            if k + 1 < state.runs[t].len() {
+                self.heap.push(Reverse((state.runs[t][k + 1].start, item.1, item.2 + 1)));
+            }
+            if k > 0 {
+                let before = state.runs[t][k - 1];
+                for u in network.uses(before.op as usize) {
+                    let holds = state.table.on(u.resource);
+                    let behind = holds.partition_point(|h| h.start <= before.start);
+                    if let Some(h) = holds.get(behind) {
+                        self.heap.push(Reverse((h.start, h.train, h.from_step)));
+                    }
+                }
+            }
+        }
+        if self.touched.is_empty() {
+            return;
+        }
+        let mut runs = Vec::with_capacity(self.touched.len());
+        for &t in &self.touched {
+            let new = state.runs[t].iter().zip(&self.new[t]).map(|(s, &start)| Step { op: s.op, start }).collect();
+            runs.push((t, new));
+        }
+        state.replace(runs);
+    }
+
+    fn earliest(&self, state: &State, network: &Network, t: usize, k: usize) -> Fine {
+        let step = state.runs[t][k];
+        let op = &network.ops[step.op as usize];
+        let mut earliest = op.earliest;
+        if k > 0 {
+            let before = state.runs[t][k - 1].op as usize;
+            earliest = earliest.max(after(self.start(state, t, k - 1), network.ops[before].duration));
+        }
+        if op.longest < FOREVER && k + 1 < state.runs[t].len() {
+            earliest = earliest.max(first(instant(self.start(state, t, k + 1)) - op.longest));
+        }
+        for u in network.uses(step.op as usize) {
+            let holds = state.table.on(u.resource);
+            let own = holds.partition_point(|h| h.start <= step.start);
+            // `own - 1` is this train's hold; the one before it is another's (or an earlier one of its own).
+            if own >= 2 && holds[own - 1].from_step as usize == k {
+                let ahead = holds[own - 2];
+                if ahead.train as usize != t {
+                    earliest = earliest.max(self.open(state, u.resource, &ahead));
+                }
+            }
+        }
+        earliest
+    }
+}
+
+fn narrow(index: usize) -> u32 {
+    u32::try_from(index).unwrap_or(u32::MAX)
+}

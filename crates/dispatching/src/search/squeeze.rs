@@ -1,0 +1,257 @@
+//! A good run for one train when the others may be moved to the right.
+//!
+//! As in the plain search for a run, but a train may be put in front of another one on a resource even if
+//! that one then has to start later. What the delay costs the other is estimated from its own run alone;
+//! what it costs in truth is known when the run is put in (see [`super::retime`]). The outcome is a list of
+//! operations with the moments that say where among the holds of each resource the train stands.
+
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use super::fine::{Fine, NEVER, after, at_most, end_before, first, instant, open_after};
+use super::state::State;
+use super::table::{Hold, Step};
+
+#[derive(Debug, Clone, Copy)]
+struct Label {
+    op: u32,
+    before: u32,
+    start: Fine,
+    late: Fine,
+    /// End of the stretch that is free without moving anyone: tells apart the places among the holds.
+    end: Fine,
+    cost: i64,
+}
+
+const ROOT: u32 = u32::MAX;
+
+#[derive(Debug, Clone, Copy)]
+struct Done {
+    end: Fine,
+    start: Fine,
+    late: Fine,
+    cost: i64,
+}
+
+/// How moving others is priced.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pricing {
+    /// Only runs whose estimate is below this.
+    pub(crate) below: i64,
+    /// Part (in 256ths) of the estimated cost of others that counts.
+    pub(crate) share: i64,
+    /// Price of each moved train.
+    pub(crate) each: i64,
+    /// Price (in 256ths) of each unit of time by which a train is moved.
+    pub(crate) delay: i64,
+    /// Give up after this number of labels.
+    pub(crate) labels: usize,
+}
+
+/// The search; kept for its buffers.
+#[derive(Debug, Default)]
+pub(crate) struct Squeezer {
+    labels: Vec<Label>,
+    heap: BinaryHeap<Reverse<(i64, Fine, u32)>>,
+    done: Vec<Vec<Done>>,
+    touched: Vec<usize>,
+    /// The run that was found, with the moments that give its places.
+    pub(crate) steps: Vec<Step>,
+    /// Labels taken up since the beginning: the measure of work.
+    pub(crate) work: u64,
+}
+
+impl Squeezer {
+    /// Finds a run for a train that has none. True if there is one, in `self.steps`.
+    pub(crate) fn run(&mut self, state: &State, train: usize, pricing: Pricing) -> bool {
+        let network = &*state.network;
+        let ops = network.trains[train].clone();
+        if ops.is_empty() {
+            return false;
+        }
+        self.labels.clear();
+        self.heap.clear();
+        if self.done.len() < ops.len() {
+            self.done.resize(ops.len(), Vec::new());
+        }
+        for &i in &self.touched {
+            self.done[i].clear();
+        }
+        self.touched.clear();
+        let base = ops.start;
+        let entry = &network.ops[base];
+        self.add(state, base, ROOT, entry.earliest, entry.latest, 0, pricing);
+        while let Some(Reverse((_, _, index))) = self.heap.pop() {
+            let label = self.labels[index as usize];
+            self.work += 1;
+            self.later(state, &label, pricing);
+            let op = &network.ops[label.op as usize];
+            let place = label.op as usize - base;
+            let waits = op.may_wait();
+            let known = &mut self.done[place];
+            if known.iter().any(|d| {
+                d.end == label.end && d.start <= label.start && d.cost <= label.cost && (waits || d.late >= label.late)
+            }) {
+                continue;
+            }
+            if known.is_empty() {
+                self.touched.push(place);
+            }
+            known.push(Done { end: label.end, start: label.start, late: label.late, cost: label.cost });
+            if network.next(label.op as usize).is_empty() {
+                self.trace(index);
+                return true;
+            }
+            if self.labels.len() > pricing.labels {
+                return false;
+            }
+            let from = after(label.start, op.duration);
+            let until = at_most(label.late, op.longest);
+            for &next in network.next(label.op as usize) {
+                let from = from.max(network.ops[next as usize].earliest);
+                if from <= until {
+                    self.enter(state, &label, next as usize, index, from, until, pricing);
+                }
+            }
+        }
+        false
+    }
+
+    /// The next later place for the same operation, entered from the same one.
+    fn later(&mut self, state: &State, label: &Label, pricing: Pricing) {
+        let network = &*state.network;
+        let mut start = NEVER;
+        for u in network.uses(label.op as usize) {
+            let holds = state.table.on(u.resource);
+            if let Some(h) = holds.get(state.table.first_after(u.resource, label.start)) {
+                start = start.min(h.open);
+            }
+        }
+        if start >= NEVER {
+            return;
+        }
+        if label.before == ROOT {
+            let latest = network.ops[label.op as usize].latest;
+            if start <= latest {
+                self.add(state, label.op as usize, ROOT, start, latest, 0, pricing);
+            }
+        } else {
+            let before = self.labels[label.before as usize];
+            let until = at_most(before.late, network.ops[before.op as usize].longest);
+            self.enter(state, &before, label.op as usize, label.before, start, until, pricing);
+        }
+    }
+
+    /// Adds the label for leaving one operation and entering the next at a moment.
+    #[expect(clippy::too_many_arguments, reason = "one inner step of one loop")]
+    fn enter(
+        &mut self,
+        state: &State,
+        before: &Label,
+        op: usize,
+        index: u32,
+        start: Fine,
+        until: Fine,
+        pricing: Pricing,
+    ) {
+        let network = &*state.network;
+        if start > until || start > network.ops[op].latest {
+            return;
+        }
+        let mut cost = before.cost + network.cost(before.op as usize, before.start);
+        if start > before.end {
+            let Some(price) = price_of_leaving(state, before, op, start, pricing) else { return };
+            cost += price;
+        }
+        self.add(state, op, index, start, until, cost, pricing);
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "one inner step of one loop")]
+    fn add(
+        &mut self,
+        state: &State,
+        op: usize,
+        before: u32,
+        start: Fine,
+        until: Fine,
+        cost: i64,
+        pricing: Pricing,
+    ) {
+        let network = &*state.network;
+        let o = &network.ops[op];
+        let estimate = cost + network.cost_ahead(op, start);
+        if estimate >= pricing.below {
+            return;
+        }
+        let exit = network.next(op).is_empty();
+        let mut end = NEVER;
+        for u in network.uses(op) {
+            let holds = state.table.on(u.resource);
+            if let Some(h) = holds.get(state.table.first_after(u.resource, start)) {
+                if exit {
+                    // The exit never ends: nobody may stand behind it.
+                    return;
+                }
+                end = end.min(end_before(h.start, u.release));
+            }
+        }
+        let late = if o.may_wait() { start } else { until.min(o.latest).max(start) };
+        let finish = start.saturating_add(first(o.tail));
+        let index = narrow(self.labels.len());
+        self.labels.push(Label { op: narrow(op), before, start, late, end, cost });
+        self.heap.push(Reverse((estimate, finish, index)));
+    }
+
+    fn trace(&mut self, exit: u32) {
+        self.steps.clear();
+        let mut index = exit;
+        while index != ROOT {
+            let label = &self.labels[index as usize];
+            self.steps.push(Step { op: label.op, start: label.start });
+            index = label.before;
+        }
+        self.steps.reverse();
+    }
+}
+
+/// What it costs others, by estimate, that the train leaves an operation only at `leaving`; `None` if they
+/// cannot be moved so far, or would have to move away before they are let in.
+fn price_of_leaving(state: &State, label: &Label, next: usize, leaving: Fine, pricing: Pricing) -> Option<i64> {
+    let network = &*state.network;
+    let mut price = 0;
+    for u in network.uses(label.op as usize) {
+        let holds = state.table.on(u.resource);
+        let at = state.table.first_after(u.resource, label.start);
+        let Some(h) = holds.get(at) else { continue };
+        let need = open_after(leaving, u.release);
+        if need <= h.start {
+            continue;
+        }
+        let run = &state.runs[h.train as usize];
+        let step = run.get(h.from_step as usize)?;
+        if need > network.ops[step.op as usize].latest {
+            return None;
+        }
+        for v in network.uses(next) {
+            let on = state.table.on(v.resource);
+            let i = state.table.first_after(v.resource, leaving);
+            if i > 0 && waits_behind(&on[i - 1], h) {
+                return None;
+            }
+        }
+        let now: i64 = run[h.from_step as usize..].iter().map(|s| network.cost(s.op as usize, s.start)).sum();
+        let then = network.cost_ahead(step.op as usize, need);
+        price += pricing.each + (((then - now).max(0) * pricing.share) >> 8);
+        price += ((instant(need) - instant(h.start)) * pricing.delay) >> 8;
+    }
+    Some(price)
+}
+
+/// Whether the train of `h` would still hold `other` when it is kept out of `h`.
+fn waits_behind(other: &Hold, h: &Hold) -> bool {
+    other.train == h.train && other.start < h.start && other.open > h.start
+}
+
+fn narrow(index: usize) -> u32 {
+    u32::try_from(index).unwrap_or(u32::MAX)
+}
