@@ -33,16 +33,21 @@ impl Network {
                 return route;
             }
         }
-        // A stub: up to the end of the main, from the one end that it has.
-        let (&from, up) = match (lows.first(), highs.first()) {
-            (Some(low), _) => (low, true),
-            (None, Some(high)) => (high, false),
-            (None, None) => return None,
-        };
-        let runs = self.along_main(way, from);
-        if runs.is_empty() {
-            return None;
-        }
+        // A stub: up to the end of the main, from the one end that it has. A branch that ends at a
+        // junction has no main there: up to that of the other line.
+        let ends = lows
+            .iter()
+            .map(|low| (*low, true))
+            .chain(highs.iter().map(|high| (*high, false)));
+        let (runs, up) = ends
+            .filter_map(|(from, up)| {
+                let mut runs = self.along_main(way, from);
+                if runs.is_empty() {
+                    runs = self.to_main(way, station, from)?;
+                }
+                Some((runs, up))
+            })
+            .next()?;
         let runs: Vec<Run> = if up {
             runs
         } else {
@@ -50,6 +55,23 @@ impl Network {
         };
         let length = runs.iter().map(|run| self.edge(run.edge).length).sum();
         Some(Route { runs, length })
+    }
+
+    /// From a node the nearest way to a main track of the station.
+    fn to_main(&self, way: &Way, station: StationId, from: NodeId) -> Option<Vec<Run>> {
+        let starts = self
+            .departures(from)
+            .filter(|run| self.edge(run.edge).track().is_some());
+        let cost = |run: Run| self.edge(run.edge).length.meters();
+        let on_main = |node: NodeId| {
+            self.node(node).ports.iter().flatten().any(|(edge, _)| {
+                let track = self.edge(*edge).track();
+                track.is_some_and(|track| way.track(track).usage == TrackUse::Main)
+            })
+        };
+        let starts: Vec<Run> = starts.collect();
+        let route = self.cheapest(station, starts, cost, |run| on_main(self.head(run).0))?;
+        Some(route.runs)
     }
 
     /// From a node along main tracks until they end.

@@ -123,6 +123,8 @@ pub struct Limits {
     pub frog_number: Option<f64>,
     /// Longest train.
     pub train_length: Option<Actual>,
+    /// Longest car that is to run.
+    pub car_length: Option<Actual>,
     /// Spacing of parallel tracks.
     pub track_centers: Option<Actual>,
 }
@@ -265,6 +267,7 @@ impl Identity {
                 radius: limits.radius("radius").map(|radius| radius.value),
                 frog_number: limits.number("frog_number").map(|number| number.value),
                 train_length: limits.length("train_length").map(|length| length.value),
+                car_length: limits.length("car_length").map(|length| length.value),
                 track_centers: limits.length("track_centers").map(|length| length.value),
             };
         }

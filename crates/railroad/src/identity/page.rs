@@ -213,6 +213,12 @@ static LIMITS: Table = Table {
             about: "Longest train, engine and caboose included.",
         },
         Field {
+            key: "car_length",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Longest car over pull faces that is to run.",
+        },
+        Field {
             key: "track_centers",
             kind: Kind::Length,
             need: Need::Optional,
