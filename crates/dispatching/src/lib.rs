@@ -11,8 +11,8 @@ pub mod exact;
 pub mod json;
 pub mod problem;
 pub mod reasons;
-pub mod single_track;
 mod search;
+pub mod single_track;
 pub mod solver;
 pub mod validate;
 

@@ -22,7 +22,12 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { seed: 1, rounds: None, threads: 1, warm_start: None }
+        Self {
+            seed: 1,
+            rounds: None,
+            threads: 1,
+            warm_start: None,
+        }
     }
 }
 
@@ -94,7 +99,18 @@ pub fn solve(
             rounds,
         });
     }
-    let (plan, cost) = known.incumbent.map_or((None, None), |(p, c)| (Some((*p).clone()), Some(c)));
-    let status = if plan.is_some() { Status::Feasible } else { Status::Unknown };
-    Outcome { plan, cost, bound: known.bound, status }
+    let (plan, cost) = known
+        .incumbent
+        .map_or((None, None), |(p, c)| (Some((*p).clone()), Some(c)));
+    let status = if plan.is_some() {
+        Status::Feasible
+    } else {
+        Status::Unknown
+    };
+    Outcome {
+        plan,
+        cost,
+        bound: known.bound,
+        status,
+    }
 }

@@ -25,14 +25,20 @@ impl Curve {
 
     /// `slope * max(0, t - threshold) + jump * [t >= threshold]`.
     pub(crate) fn delay(threshold: Time, slope: i64, jump: i64) -> Self {
-        Self(vec![Piece { from: threshold, value: jump, slope }])
+        Self(vec![Piece {
+            from: threshold,
+            value: jump,
+            slope,
+        }])
     }
 
     /// The cost of a start at `t`.
     pub(crate) fn at(&self, t: Time) -> i64 {
         for piece in self.0.iter().rev() {
             if t >= piece.from {
-                return piece.value.saturating_add(piece.slope.saturating_mul(t - piece.from));
+                return piece
+                    .value
+                    .saturating_add(piece.slope.saturating_mul(t - piece.from));
             }
         }
         0
@@ -41,7 +47,12 @@ impl Curve {
     fn line(&self, t: Time) -> (i64, i64) {
         for piece in self.0.iter().rev() {
             if t >= piece.from {
-                return (piece.value.saturating_add(piece.slope.saturating_mul(t - piece.from)), piece.slope);
+                return (
+                    piece
+                        .value
+                        .saturating_add(piece.slope.saturating_mul(t - piece.from)),
+                    piece.slope,
+                );
             }
         }
         (0, 0)
@@ -69,7 +80,11 @@ impl Curve {
         let mut sum = Self::default();
         for t in self.corners(other) {
             let (a, b) = (self.line(t), other.line(t));
-            sum.push(Piece { from: t, value: a.0.saturating_add(b.0), slope: a.1.saturating_add(b.1) });
+            sum.push(Piece {
+                from: t,
+                value: a.0.saturating_add(b.0),
+                slope: a.1.saturating_add(b.1),
+            });
         }
         sum
     }
@@ -87,7 +102,11 @@ impl Curve {
             if (b.0, b.1) < (a.0, a.1) {
                 std::mem::swap(&mut a, &mut b);
             }
-            least.push(Piece { from: t, value: a.0, slope: a.1 });
+            least.push(Piece {
+                from: t,
+                value: a.0,
+                slope: a.1,
+            });
             // `a` is lower here but steeper: the other takes over at the first whole time where it is lower.
             if a.1 > b.1 {
                 let ahead = (b.0 - a.0) / (a.1 - b.1) + 1;
@@ -116,14 +135,25 @@ impl Curve {
         let (value, slope) = self.line(earliest);
         let flat_until = earliest - duration;
         if value != 0 {
-            shifted.0.push(Piece { from: Time::MIN / 4, value, slope: 0 });
+            shifted.0.push(Piece {
+                from: Time::MIN / 4,
+                value,
+                slope: 0,
+            });
         }
         if slope != 0 {
-            shifted.push(Piece { from: flat_until, value, slope });
+            shifted.push(Piece {
+                from: flat_until,
+                value,
+                slope,
+            });
         }
         for piece in &self.0 {
             if piece.from > earliest {
-                shifted.push(Piece { from: piece.from - duration, ..*piece });
+                shifted.push(Piece {
+                    from: piece.from - duration,
+                    ..*piece
+                });
             }
         }
         shifted

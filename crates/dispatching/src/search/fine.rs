@@ -26,7 +26,11 @@ pub(crate) fn first(time: Time) -> Fine {
 
 /// The last moment of an instant.
 pub(crate) fn last(time: Time) -> Fine {
-    if time >= FOREVER { NEVER } else { first(time) + (1 << BITS) - 1 }
+    if time >= FOREVER {
+        NEVER
+    } else {
+        first(time) + (1 << BITS) - 1
+    }
 }
 
 /// The instant that a moment lies in.
@@ -36,12 +40,20 @@ pub(crate) fn instant(moment: Fine) -> Time {
 
 /// The earliest end of something that starts at `start` and lasts `duration`.
 pub(crate) fn after(start: Fine, duration: Time) -> Fine {
-    if duration == 0 { start } else { first(instant(start) + duration) }
+    if duration == 0 {
+        start
+    } else {
+        first(instant(start) + duration)
+    }
 }
 
 /// The latest end of something that starts at `start` and may last `longest` at most.
 pub(crate) fn at_most(start: Fine, longest: Time) -> Fine {
-    if longest >= FOREVER { NEVER } else { last(instant(start) + longest) }
+    if longest >= FOREVER {
+        NEVER
+    } else {
+        last(instant(start) + longest)
+    }
 }
 
 /// When another train may start on what was held until `end`.

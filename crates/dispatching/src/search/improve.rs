@@ -98,7 +98,10 @@ impl Improver {
             .filter(|&t| !network.trains[t].is_empty())
             .map(|t| {
                 let ops = network.trains[t].clone();
-                let held = ops.clone().find(|&o| !network.uses(o).is_empty()).unwrap_or(ops.start);
+                let held = ops
+                    .clone()
+                    .find(|&o| !network.uses(o).is_empty())
+                    .unwrap_or(ops.start);
                 (network.ops[held].earliest, t)
             })
             .collect();
@@ -119,11 +122,18 @@ impl Improver {
             self.built = true;
             return true;
         };
-        let wanted = Wanted { below: i64::MAX, push: None, labels: LABELS };
+        let wanted = Wanted {
+            below: i64::MAX,
+            push: None,
+            labels: LABELS,
+        };
         if self.state.insert(&mut self.router, train, wanted) {
             return true;
         }
-        match self.state.force(&mut self.router, train, &self.prices, LABELS) {
+        match self
+            .state
+            .force(&mut self.router, train, &self.prices, LABELS)
+        {
             None => {
                 // Only trains' fixed places are in the way, or the search was cut short.
                 self.prices[train] += 1;
@@ -186,7 +196,10 @@ impl Improver {
         if self.dice.chance(1, 3) {
             return anyone;
         }
-        let late: i64 = pool.iter().map(|&t| self.state.costs[t] - self.least[t]).sum();
+        let late: i64 = pool
+            .iter()
+            .map(|&t| self.state.costs[t] - self.least[t])
+            .sum();
         let mut mark = (self.dice.share() * late as f64) as i64;
         for &t in pool {
             let l = self.state.costs[t] - self.least[t];
@@ -235,8 +248,11 @@ impl Improver {
             let holds = self.state.table.on(u.resource);
             let at = self.state.table.first_after(u.resource, step.start);
             let reach = 1 + self.dice.below(3);
-            let mut near: Vec<usize> =
-                holds[at.saturating_sub(reach)..(at + reach + 1).min(holds.len())].iter().map(|h| h.train as usize).collect();
+            let mut near: Vec<usize> = holds
+                [at.saturating_sub(reach)..(at + reach + 1).min(holds.len())]
+                .iter()
+                .map(|h| h.train as usize)
+                .collect();
             self.dice.shuffle(&mut near);
             for t in near {
                 if chosen.len() < size && !chosen.contains(&t) {
@@ -275,14 +291,20 @@ impl Improver {
         }
         self.dice.shuffle(&mut set);
         if self.dice.chance(1, 3) {
-            set.sort_by_key(|&t| self.state.network.ops[self.state.network.trains[t].start].earliest);
+            set.sort_by_key(|&t| {
+                self.state.network.ops[self.state.network.trains[t].start].earliest
+            });
         }
         let mut rest: i64 = set.iter().map(|&t| self.least[t]).sum();
         let mut done = true;
         for &t in &set {
             rest -= self.least[t];
             let below = limit.saturating_sub(rest);
-            let ok = if moving { self.squeeze_in(t, below) } else { self.run_again(t, below) };
+            let ok = if moving {
+                self.squeeze_in(t, below)
+            } else {
+                self.run_again(t, below)
+            };
             if !ok {
                 done = false;
                 break;
@@ -296,7 +318,11 @@ impl Improver {
     }
 
     fn run_again(&mut self, train: usize, below: i64) -> bool {
-        let wanted = Wanted { below: below.saturating_sub(self.state.total), push: None, labels: LABELS };
+        let wanted = Wanted {
+            below: below.saturating_sub(self.state.total),
+            push: None,
+            labels: LABELS,
+        };
         self.state.insert(&mut self.router, train, wanted)
     }
 
@@ -305,7 +331,13 @@ impl Improver {
         let share = shares[self.dice.below(shares.len())];
         let delay = [0, 0, 16, 128][self.dice.below(4)];
         let each = [0, 0, 1, 10, 100][self.dice.below(5)];
-        let pricing = Pricing { below: below.saturating_sub(self.state.total), share, each, delay, labels: 5000 as usize };
+        let pricing = Pricing {
+            below: below.saturating_sub(self.state.total),
+            share,
+            each,
+            delay,
+            labels: 5000 as usize,
+        };
         self.state.free_place(train);
         self.tried += 1;
         if self.squeezer.run(&self.state, train, pricing) {
@@ -382,10 +414,14 @@ impl Improver {
         let most = 30 as usize;
         let size = (3 + (self.dice.share().powi(2) * most as f64) as usize).min(all.len());
         let pool = self.neighbourhood(&all, size);
-        let late: i64 = pool.iter().map(|&t| self.state.costs[t] - self.least[t]).sum();
+        let late: i64 = pool
+            .iter()
+            .map(|&t| self.state.costs[t] - self.least[t])
+            .sum();
         let (hot, cold) = (20000 as f64 / 10000.0, 100 as f64 / 10000.0);
         let heat = hot * (cold / hot).powf(self.dice.share());
-        let steps = (pool.len() * (20 as usize) as usize) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
+        let steps =
+            (pool.len() * (20 as usize) as usize) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,
@@ -401,8 +437,13 @@ impl Improver {
     fn episode_step(&mut self) {
         if self.episode.done >= self.episode.steps {
             let e = &mut self.episode;
-            let runs = if e.best_total <= e.from_total { e.best_runs.take() } else { None };
-            if self.state.total != e.best_total || runs.is_none() && self.state.total > e.from_total {
+            let runs = if e.best_total <= e.from_total {
+                e.best_runs.take()
+            } else {
+                None
+            };
+            if self.state.total != e.best_total || runs.is_none() && self.state.total > e.from_total
+            {
                 let back = runs.unwrap_or_else(|| self.episode_runs.clone());
                 self.restore(back);
             }
@@ -421,8 +462,11 @@ impl Improver {
     }
 
     fn restore(&mut self, runs: Vec<Vec<Step>>) {
-        let changed: Vec<(usize, Vec<Step>)> =
-            runs.into_iter().enumerate().filter(|(t, r)| self.state.runs[*t] != *r).collect();
+        let changed: Vec<(usize, Vec<Step>)> = runs
+            .into_iter()
+            .enumerate()
+            .filter(|(t, r)| self.state.runs[*t] != *r)
+            .collect();
         self.state.replace(changed);
     }
 

@@ -19,8 +19,17 @@ use crate::{Cost, Event, Problem};
 
 /// The cost of a plan's events, rank by rank.
 pub(crate) fn true_cost(problem: &Problem, events: &[Event]) -> Cost {
-    let ranks = problem.objective.iter().map(|t| usize::from(t.rank) + 1).max().unwrap_or(1);
-    let mut start: Vec<Vec<Option<i64>>> = problem.trains.iter().map(|t| vec![None; t.operations.len()]).collect();
+    let ranks = problem
+        .objective
+        .iter()
+        .map(|t| usize::from(t.rank) + 1)
+        .max()
+        .unwrap_or(1);
+    let mut start: Vec<Vec<Option<i64>>> = problem
+        .trains
+        .iter()
+        .map(|t| vec![None; t.operations.len()])
+        .collect();
     for e in events {
         start[e.train][e.operation] = Some(e.time);
     }

@@ -96,7 +96,11 @@ impl Network {
         let mut terms: HashMap<(usize, usize), Curve> = HashMap::new();
         for term in &problem.objective {
             let w = weight.of_rank(term.rank);
-            let curve = Curve::delay(term.threshold, term.coeff.saturating_mul(w), term.increment.saturating_mul(w));
+            let curve = Curve::delay(
+                term.threshold,
+                term.coeff.saturating_mul(w),
+                term.increment.saturating_mul(w),
+            );
             let sum = terms.entry((term.train, term.operation)).or_default();
             *sum = sum.plus(&curve);
         }
@@ -115,13 +119,19 @@ impl Network {
             network.add_train(problem, t, &names, &terms);
         }
         for t in 0..network.trains.len() {
-            let Some(entry) = network.trains[t].clone().next() else { continue };
+            let Some(entry) = network.trains[t].clone().next() else {
+                continue;
+            };
             let op = &network.ops[entry];
             if instant(op.earliest) == instant(op.latest) {
                 let start = last(instant(op.latest));
                 for u in network.uses[op.uses.0 as usize..op.uses.1 as usize].to_vec() {
                     let open = open_after(after(start, op.duration), u.release);
-                    network.appearances[u.resource as usize].push(Appearance { train: op.train, start, open });
+                    network.appearances[u.resource as usize].push(Appearance {
+                        train: op.train,
+                        start,
+                        open,
+                    });
                 }
             }
         }
@@ -137,7 +147,13 @@ impl Network {
     ) {
         let train = &problem.trains[t];
         let n = train.operations.len();
-        let order = topological(&train.operations.iter().map(|o| o.successors.as_slice()).collect::<Vec<_>>());
+        let order = topological(
+            &train
+                .operations
+                .iter()
+                .map(|o| o.successors.as_slice())
+                .collect::<Vec<_>>(),
+        );
         // Forward: the earliest start by running times alone; NEVER where it cannot be reached in time.
         let mut earliest = vec![NEVER; n];
         let mut entered = vec![true; n];
@@ -148,8 +164,16 @@ impl Network {
         }
         for &o in &order {
             let op = &train.operations[o];
-            let start = if entered[o] { first(op.start_lb) } else { earliest[o].max(first(op.start_lb)) };
-            let start = if start > op.start_ub.map_or(NEVER, last) { NEVER } else { start };
+            let start = if entered[o] {
+                first(op.start_lb)
+            } else {
+                earliest[o].max(first(op.start_lb))
+            };
+            let start = if start > op.start_ub.map_or(NEVER, last) {
+                NEVER
+            } else {
+                start
+            };
             earliest[o] = start;
             if start < NEVER {
                 for &s in &op.successors {
@@ -174,7 +198,11 @@ impl Network {
             let mut least = FOREVER;
             for &s in &op.successors {
                 if latest[s] >= 0 {
-                    let l = if latest[s] >= NEVER { NEVER } else { last(instant(latest[s]) - op.min_duration) };
+                    let l = if latest[s] >= NEVER {
+                        NEVER
+                    } else {
+                        last(instant(latest[s]) - op.min_duration)
+                    };
                     reach = reach.max(l);
                     least = least.min(op.min_duration + tail[s]);
                 }
@@ -207,7 +235,10 @@ impl Network {
                 .resources
                 .iter()
                 .filter(|u| names[u.resource] != GONE)
-                .map(|u| Use { resource: names[u.resource], release: u.release_time })
+                .map(|u| Use {
+                    resource: names[u.resource],
+                    release: u.release_time,
+                })
                 .collect();
             uses.sort_unstable_by_key(|u| (u.resource, std::cmp::Reverse(u.release)));
             uses.dedup_by_key(|u| u.resource);
@@ -285,16 +316,23 @@ impl Network {
 
     /// Whether a train other than `train` must appear on a resource during a stretch of time.
     pub(crate) fn taken(&self, resource: u32, train: u32, start: Fine, open: Fine) -> bool {
-        self.appearances[resource as usize].iter().any(|a| a.train != train && a.start < open && start < a.open)
+        self.appearances[resource as usize]
+            .iter()
+            .any(|a| a.train != train && a.start < open && start < a.open)
     }
 
     /// The stretches in which a train must appear at a fixed time, with their resources.
     pub(crate) fn appearances(&self, train: usize) -> impl Iterator<Item = (u32, Appearance)> + '_ {
         let entry = self.trains[train].clone().next();
-        entry.into_iter().flat_map(|entry| self.uses(entry)).flat_map(move |u| {
-            let own = self.appearances[u.resource as usize].iter().filter(move |a| a.train as usize == train);
-            own.map(|a| (u.resource, *a))
-        })
+        entry
+            .into_iter()
+            .flat_map(|entry| self.uses(entry))
+            .flat_map(move |u| {
+                let own = self.appearances[u.resource as usize]
+                    .iter()
+                    .filter(move |a| a.train as usize == train);
+                own.map(|a| (u.resource, *a))
+            })
     }
 
     /// Where an operation of the problem stands in the search, unless it dropped out.
@@ -308,7 +346,11 @@ impl Network {
     /// What the train costs at least, if nobody is in its way.
     pub(crate) fn least_cost(&self, train: usize) -> i64 {
         let range = &self.trains[train];
-        if range.is_empty() { 0 } else { self.cost_ahead(range.start, self.ops[range.start].earliest) }
+        if range.is_empty() {
+            0
+        } else {
+            self.cost_ahead(range.start, self.ops[range.start].earliest)
+        }
     }
 }
 
@@ -318,7 +360,12 @@ struct Weights(Vec<i64>);
 
 impl Weights {
     fn of(problem: &Problem) -> Self {
-        let ranks = problem.objective.iter().map(|t| usize::from(t.rank) + 1).max().unwrap_or(1);
+        let ranks = problem
+            .objective
+            .iter()
+            .map(|t| usize::from(t.rank) + 1)
+            .max()
+            .unwrap_or(1);
         let mut used: Vec<bool> = vec![false; ranks];
         for term in &problem.objective {
             used[usize::from(term.rank)] = true;

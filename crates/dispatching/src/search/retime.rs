@@ -73,7 +73,13 @@ impl Retimer {
     /// Puts a run in, on each resource in front of the first hold that is not yet open at its step's start,
     /// and moves everything behind it to the right. False (and nothing changed) if the cost would rise to
     /// `below` or more, or if there is no such timing.
-    pub(crate) fn put(&mut self, state: &mut State, train: usize, steps: &[Step], below: i64) -> bool {
+    pub(crate) fn put(
+        &mut self,
+        state: &mut State,
+        train: usize,
+        steps: &[Step],
+        below: i64,
+    ) -> bool {
         self.reset(state);
         let network = state.network.clone();
         for (i, step) in (0u32..).zip(steps) {
@@ -103,14 +109,25 @@ impl Retimer {
         let mut runs = Vec::with_capacity(self.touched.len());
         for &t in &self.touched {
             let old = if t == train { steps } else { &state.runs[t] };
-            let new = old.iter().zip(&self.new[t]).map(|(s, &start)| Step { op: s.op, start }).collect();
+            let new = old
+                .iter()
+                .zip(&self.new[t])
+                .map(|(s, &start)| Step { op: s.op, start })
+                .collect();
             runs.push((t, new));
         }
         state.replace(runs);
         true
     }
 
-    fn push_right(&mut self, state: &State, network: &Network, put_in: usize, total: &mut i64, below: i64) -> bool {
+    fn push_right(
+        &mut self,
+        state: &State,
+        network: &Network,
+        put_in: usize,
+        total: &mut i64,
+        below: i64,
+    ) -> bool {
         let mut moves = 0;
         while let Some(Reverse((start, train, step))) = self.heap.pop() {
             let (t, k) = (train as usize, step as usize);
@@ -124,7 +141,14 @@ impl Retimer {
             }
             let op = state.runs[t][k].op as usize;
             if k + 1 < state.runs[t].len()
-                && !self.raise(state, network, (t, k + 1), after(start, network.ops[op].duration), total, below)
+                && !self.raise(
+                    state,
+                    network,
+                    (t, k + 1),
+                    after(start, network.ops[op].duration),
+                    total,
+                    below,
+                )
             {
                 return false;
             }
@@ -134,7 +158,14 @@ impl Retimer {
             let before = state.runs[t][k - 1];
             let longest = network.ops[before.op as usize].longest;
             if longest < FOREVER
-                && !self.raise(state, network, (t, k - 1), first(instant(start) - longest), total, below)
+                && !self.raise(
+                    state,
+                    network,
+                    (t, k - 1),
+                    first(instant(start) - longest),
+                    total,
+                    below,
+                )
             {
                 return false;
             }
@@ -157,7 +188,14 @@ impl Retimer {
                     behind
                 };
                 if let Some(h) = holds.get(behind)
-                    && !self.raise(state, network, (h.train as usize, h.from_step as usize), open, total, below)
+                    && !self.raise(
+                        state,
+                        network,
+                        (h.train as usize, h.from_step as usize),
+                        open,
+                        total,
+                        below,
+                    )
                 {
                     return false;
                 }
@@ -179,7 +217,9 @@ impl Retimer {
         if to <= now {
             return true;
         }
-        let Some(s) = state.runs[train].get(step) else { return false };
+        let Some(s) = state.runs[train].get(step) else {
+            return false;
+        };
         let op = s.op as usize;
         if to > network.ops[op].latest || to >= NEVER {
             return false;
@@ -218,7 +258,8 @@ impl Retimer {
             self.touch(state, t);
             self.new[t][k] = earliest;
             if k + 1 < state.runs[t].len() {
-                self.heap.push(Reverse((state.runs[t][k + 1].start, item.1, item.2 + 1)));
+                self.heap
+                    .push(Reverse((state.runs[t][k + 1].start, item.1, item.2 + 1)));
             }
             if k > 0 {
                 let before = state.runs[t][k - 1];
@@ -236,7 +277,11 @@ impl Retimer {
         }
         let mut runs = Vec::with_capacity(self.touched.len());
         for &t in &self.touched {
-            let new = state.runs[t].iter().zip(&self.new[t]).map(|(s, &start)| Step { op: s.op, start }).collect();
+            let new = state.runs[t]
+                .iter()
+                .zip(&self.new[t])
+                .map(|(s, &start)| Step { op: s.op, start })
+                .collect();
             runs.push((t, new));
         }
         state.replace(runs);
@@ -248,7 +293,10 @@ impl Retimer {
         let mut earliest = op.earliest;
         if k > 0 {
             let before = state.runs[t][k - 1].op as usize;
-            earliest = earliest.max(after(self.start(state, t, k - 1), network.ops[before].duration));
+            earliest = earliest.max(after(
+                self.start(state, t, k - 1),
+                network.ops[before].duration,
+            ));
         }
         if op.longest < FOREVER && k + 1 < state.runs[t].len() {
             earliest = earliest.max(first(instant(self.start(state, t, k + 1)) - op.longest));

@@ -13,7 +13,9 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use super::fine::{FOREVER, Fine, NEVER, after, at_most, end_before, first, instant, last, open_after};
+use super::fine::{
+    FOREVER, Fine, NEVER, after, at_most, end_before, first, instant, last, open_after,
+};
 use super::network::Network;
 use super::table::{Step, Table};
 
@@ -69,7 +71,13 @@ pub(crate) struct Wanted<'a> {
 impl Router {
     /// Finds the best run of `train`; its cost if there is one, and its steps in `self.steps`. The table
     /// must hold nothing of the train itself. When pushing, the cost is the price of the trains in the way.
-    pub(crate) fn run(&mut self, network: &Network, table: &Table, train: usize, wanted: Wanted<'_>) -> Option<i64> {
+    pub(crate) fn run(
+        &mut self,
+        network: &Network,
+        table: &Table,
+        train: usize,
+        wanted: Wanted<'_>,
+    ) -> Option<i64> {
         let ops = network.trains[train].clone();
         if ops.is_empty() {
             return None;
@@ -93,7 +101,16 @@ impl Router {
             cost: 0,
             pushed: false,
         };
-        self.open(network, table, base, ROOT, entry.start, entry.late, 0, wanted);
+        self.open(
+            network,
+            table,
+            base,
+            ROOT,
+            entry.start,
+            entry.late,
+            0,
+            wanted,
+        );
         if wanted.push.is_some() {
             self.push_through(network, table, base, ROOT, entry.start, 0, wanted);
         }
@@ -107,7 +124,16 @@ impl Router {
                     ROOT => (op.latest, 0),
                     b => (leave_by(network, &self.labels[b as usize]), label.cost),
                 };
-                self.open(network, table, label.op as usize, label.before, label.end + 1, until, cost, wanted);
+                self.open(
+                    network,
+                    table,
+                    label.op as usize,
+                    label.before,
+                    label.end + 1,
+                    until,
+                    cost,
+                    wanted,
+                );
             }
             if wanted.push.is_some() && label.end < NEVER {
                 self.stay_on(network, table, &label, wanted);
@@ -116,14 +142,22 @@ impl Router {
             let waits = op.may_wait();
             let known = &mut self.done[place];
             if known.iter().any(|d| {
-                d.end == label.end && d.start <= label.start && d.cost <= label.cost && (waits || d.late >= label.late)
+                d.end == label.end
+                    && d.start <= label.start
+                    && d.cost <= label.cost
+                    && (waits || d.late >= label.late)
             }) {
                 continue;
             }
             if known.is_empty() {
                 self.touched.push(place);
             }
-            known.push(Done { end: label.end, start: label.start, late: label.late, cost: label.cost });
+            known.push(Done {
+                end: label.end,
+                start: label.start,
+                late: label.late,
+                cost: label.cost,
+            });
             if network.next(label.op as usize).is_empty() {
                 self.trace(network, index);
                 return Some(estimate);
@@ -139,7 +173,16 @@ impl Router {
             };
             for &next in network.next(label.op as usize) {
                 let from = from.max(network.ops[next as usize].earliest);
-                self.open(network, table, next as usize, index, from, until, cost, wanted);
+                self.open(
+                    network,
+                    table,
+                    next as usize,
+                    index,
+                    from,
+                    until,
+                    cost,
+                    wanted,
+                );
                 if wanted.push.is_some() && from <= until {
                     self.push_through(network, table, next as usize, index, from, cost, wanted);
                 }
@@ -161,7 +204,9 @@ impl Router {
         cost: i64,
         wanted: Wanted<'_>,
     ) {
-        let Some((start, end)) = open_stretch(network, table, op, from, until) else { return };
+        let Some((start, end)) = open_stretch(network, table, op, from, until) else {
+            return;
+        };
         let o = &network.ops[op];
         let late = if o.may_wait() {
             start
@@ -180,7 +225,19 @@ impl Router {
         if estimate >= wanted.below {
             return;
         }
-        self.add(network, Label { op: narrow(op), before, start, late, end, cost, pushed: false }, estimate);
+        self.add(
+            network,
+            Label {
+                op: narrow(op),
+                before,
+                start,
+                late,
+                end,
+                cost,
+                pushed: false,
+            },
+            estimate,
+        );
     }
 
     /// Adds the label for entering an operation at once, over whatever holds it.
@@ -201,7 +258,11 @@ impl Router {
             return;
         }
         let exit = network.next(op).is_empty();
-        let need = if exit { NEVER } else { after(start, o.duration) };
+        let need = if exit {
+            NEVER
+        } else {
+            after(start, o.duration)
+        };
         let (mut end, mut price) = (NEVER, 0);
         for u in network.uses(op) {
             if network.taken(u.resource, o.train, start, open_after(need, u.release)) {
@@ -219,7 +280,15 @@ impl Router {
         if price == 0 || cost + price >= wanted.below {
             return;
         }
-        let label = Label { op: narrow(op), before, start, late: start, end, cost: cost + price, pushed: true };
+        let label = Label {
+            op: narrow(op),
+            before,
+            start,
+            late: start,
+            end,
+            cost: cost + price,
+            pushed: true,
+        };
         self.add(network, label, cost + price);
     }
 
@@ -239,19 +308,40 @@ impl Router {
                     price += prices[hold.train as usize];
                 }
             }
-            if network.taken(u.resource, network.ops[op].train, label.start, open_after(label.end + 1, u.release)) {
+            if network.taken(
+                u.resource,
+                network.ops[op].train,
+                label.start,
+                open_after(label.end + 1, u.release),
+            ) {
                 return;
             }
         }
         let cost = label.cost + price;
         if cost < wanted.below {
-            let late = if network.ops[op].may_wait() { label.late } else { label.late.min(end) };
-            self.add(network, Label { end, late, cost, pushed: true, ..*label }, cost);
+            let late = if network.ops[op].may_wait() {
+                label.late
+            } else {
+                label.late.min(end)
+            };
+            self.add(
+                network,
+                Label {
+                    end,
+                    late,
+                    cost,
+                    pushed: true,
+                    ..*label
+                },
+                cost,
+            );
         }
     }
 
     fn add(&mut self, network: &Network, label: Label, estimate: i64) {
-        let finish = label.start.saturating_add(first(network.ops[label.op as usize].tail));
+        let finish = label
+            .start
+            .saturating_add(first(network.ops[label.op as usize].tail));
         let index = narrow(self.labels.len());
         self.labels.push(label);
         self.heap.push(Reverse((estimate, finish, index)));
@@ -270,7 +360,10 @@ impl Router {
             } else {
                 label.start.max(first(instant(leaving) - longest))
             };
-            self.steps.push(Step { op: label.op, start });
+            self.steps.push(Step {
+                op: label.op,
+                start,
+            });
             leaving = start;
             index = label.before;
         }
@@ -280,7 +373,9 @@ impl Router {
 
 /// The latest moment at which a train in this label's operation must leave it.
 fn leave_by(network: &Network, label: &Label) -> Fine {
-    label.end.min(at_most(label.late, network.ops[label.op as usize].longest))
+    label
+        .end
+        .min(at_most(label.late, network.ops[label.op as usize].longest))
 }
 
 fn narrow(index: usize) -> u32 {
@@ -304,7 +399,11 @@ pub(crate) fn open_stretch(
         if start > until || start >= NEVER {
             return None;
         }
-        let need = if exit { NEVER } else { after(start, o.duration) };
+        let need = if exit {
+            NEVER
+        } else {
+            after(start, o.duration)
+        };
         let mut end = NEVER;
         for u in network.uses(op) {
             let holds = table.on(u.resource);

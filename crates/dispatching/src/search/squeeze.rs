@@ -90,14 +90,22 @@ impl Squeezer {
             let waits = op.may_wait();
             let known = &mut self.done[place];
             if known.iter().any(|d| {
-                d.end == label.end && d.start <= label.start && d.cost <= label.cost && (waits || d.late >= label.late)
+                d.end == label.end
+                    && d.start <= label.start
+                    && d.cost <= label.cost
+                    && (waits || d.late >= label.late)
             }) {
                 continue;
             }
             if known.is_empty() {
                 self.touched.push(place);
             }
-            known.push(Done { end: label.end, start: label.start, late: label.late, cost: label.cost });
+            known.push(Done {
+                end: label.end,
+                start: label.start,
+                late: label.late,
+                cost: label.cost,
+            });
             if network.next(label.op as usize).is_empty() {
                 self.trace(index);
                 return true;
@@ -138,7 +146,15 @@ impl Squeezer {
         } else {
             let before = self.labels[label.before as usize];
             let until = at_most(before.late, network.ops[before.op as usize].longest);
-            self.enter(state, &before, label.op as usize, label.before, start, until, pricing);
+            self.enter(
+                state,
+                &before,
+                label.op as usize,
+                label.before,
+                start,
+                until,
+                pricing,
+            );
         }
     }
 
@@ -160,7 +176,9 @@ impl Squeezer {
         }
         let mut cost = before.cost + network.cost(before.op as usize, before.start);
         if start > before.end {
-            let Some(price) = price_of_leaving(state, before, op, start, pricing) else { return };
+            let Some(price) = price_of_leaving(state, before, op, start, pricing) else {
+                return;
+            };
             cost += price;
         }
         self.add(state, op, index, start, until, cost, pricing);
@@ -195,10 +213,21 @@ impl Squeezer {
                 end = end.min(end_before(h.start, u.release));
             }
         }
-        let late = if o.may_wait() { start } else { until.min(o.latest).max(start) };
+        let late = if o.may_wait() {
+            start
+        } else {
+            until.min(o.latest).max(start)
+        };
         let finish = start.saturating_add(first(o.tail));
         let index = narrow(self.labels.len());
-        self.labels.push(Label { op: narrow(op), before, start, late, end, cost });
+        self.labels.push(Label {
+            op: narrow(op),
+            before,
+            start,
+            late,
+            end,
+            cost,
+        });
         self.heap.push(Reverse((estimate, finish, index)));
     }
 
@@ -207,7 +236,10 @@ impl Squeezer {
         let mut index = exit;
         while index != ROOT {
             let label = &self.labels[index as usize];
-            self.steps.push(Step { op: label.op, start: label.start });
+            self.steps.push(Step {
+                op: label.op,
+                start: label.start,
+            });
             index = label.before;
         }
         self.steps.reverse();
@@ -216,7 +248,13 @@ impl Squeezer {
 
 /// What it costs others, by estimate, that the train leaves an operation only at `leaving`; `None` if they
 /// cannot be moved so far, or would have to move away before they are let in.
-fn price_of_leaving(state: &State, label: &Label, next: usize, leaving: Fine, pricing: Pricing) -> Option<i64> {
+fn price_of_leaving(
+    state: &State,
+    label: &Label,
+    next: usize,
+    leaving: Fine,
+    pricing: Pricing,
+) -> Option<i64> {
     let network = &*state.network;
     let mut price = 0;
     for u in network.uses(label.op as usize) {
@@ -239,7 +277,10 @@ fn price_of_leaving(state: &State, label: &Label, next: usize, leaving: Fine, pr
                 return None;
             }
         }
-        let now: i64 = run[h.from_step as usize..].iter().map(|s| network.cost(s.op as usize, s.start)).sum();
+        let now: i64 = run[h.from_step as usize..]
+            .iter()
+            .map(|s| network.cost(s.op as usize, s.start))
+            .sum();
         let then = network.cost_ahead(step.op as usize, need);
         price += pricing.each + (((then - now).max(0) * pricing.share) >> 8);
         price += ((instant(need) - instant(h.start)) * pricing.delay) >> 8;

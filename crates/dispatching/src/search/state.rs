@@ -32,7 +32,16 @@ impl State {
     pub(crate) fn new(network: Arc<Network>) -> Self {
         let n = network.trains.len();
         let table = Table::new(network.resources);
-        let mut state = Self { network, table, runs: vec![Vec::new(); n], costs: vec![0; n], total: 0, saved: vec![None; n], changed: Vec::new(), trial: false };
+        let mut state = Self {
+            network,
+            table,
+            runs: vec![Vec::new(); n],
+            costs: vec![0; n],
+            total: 0,
+            saved: vec![None; n],
+            changed: Vec::new(),
+            trial: false,
+        };
         for train in 0..n {
             state.keep_place(train);
         }
@@ -42,7 +51,16 @@ impl State {
     /// Keeps the place where a train appears at a fixed time.
     pub(crate) fn keep_place(&mut self, train: usize) {
         for (resource, a) in self.network.appearances(train) {
-            self.table.add(resource, Hold { start: a.start, open: a.open, train: a.train, from_step: 0, to_step: 0 });
+            self.table.add(
+                resource,
+                Hold {
+                    start: a.start,
+                    open: a.open,
+                    train: a.train,
+                    from_step: 0,
+                    to_step: 0,
+                },
+            );
         }
     }
 
@@ -124,13 +142,19 @@ impl State {
 
     /// What a run costs.
     pub(crate) fn cost_of(&self, steps: &[Step]) -> i64 {
-        steps.iter().map(|s| self.network.cost(s.op as usize, s.start)).sum()
+        steps
+            .iter()
+            .map(|s| self.network.cost(s.op as usize, s.start))
+            .sum()
     }
 
     /// Finds the best run for a train and enters it; false (and nothing changed) if there is none.
     pub(crate) fn insert(&mut self, router: &mut Router, train: usize, wanted: Wanted<'_>) -> bool {
         self.free_place(train);
-        if router.run(&self.network, &self.table, train, wanted).is_some() {
+        if router
+            .run(&self.network, &self.table, train, wanted)
+            .is_some()
+        {
             let steps = router.steps.clone();
             self.put(train, steps);
             true
@@ -142,10 +166,23 @@ impl State {
 
     /// Enters a train's run after taking out every train in its way; those taken out are returned. The
     /// price of taking out each train is given. Nothing is returned if no price is enough.
-    pub(crate) fn force(&mut self, router: &mut Router, train: usize, prices: &[i64], labels: usize) -> Option<Vec<usize>> {
+    pub(crate) fn force(
+        &mut self,
+        router: &mut Router,
+        train: usize,
+        prices: &[i64],
+        labels: usize,
+    ) -> Option<Vec<usize>> {
         self.free_place(train);
-        let wanted = Wanted { below: i64::MAX, push: Some(prices), labels };
-        if router.run(&self.network, &self.table, train, wanted).is_none() {
+        let wanted = Wanted {
+            below: i64::MAX,
+            push: Some(prices),
+            labels,
+        };
+        if router
+            .run(&self.network, &self.table, train, wanted)
+            .is_none()
+        {
             self.keep_place(train);
             return None;
         }
@@ -191,7 +228,10 @@ impl State {
             })
             .collect();
         let cost = crate::search::true_cost(problem, &events);
-        Some(Plan { objective_value: cost.total(), events })
+        Some(Plan {
+            objective_value: cost.total(),
+            events,
+        })
     }
 }
 

@@ -36,7 +36,9 @@ pub(crate) struct Table {
 impl Table {
     /// A table with no holds.
     pub(crate) fn new(resources: usize) -> Self {
-        Self { holds: vec![Vec::new(); resources] }
+        Self {
+            holds: vec![Vec::new(); resources],
+        }
     }
 
     /// The holds on a resource.
@@ -64,7 +66,16 @@ impl Table {
     /// Enters all holds of a run, whose steps stand in order.
     pub(crate) fn add_run(&mut self, network: &Network, train: u32, steps: &[Step]) {
         for_holds(network, steps, |resource, step, start, open| {
-            self.add(resource, Hold { start, open, train, from_step: step, to_step: step });
+            self.add(
+                resource,
+                Hold {
+                    start,
+                    open,
+                    train,
+                    from_step: step,
+                    to_step: step,
+                },
+            );
         });
     }
 
@@ -89,11 +100,22 @@ impl Table {
 }
 
 /// Calls back with every resource, step, start of hold and moment when it is open again, step by step.
-pub(crate) fn for_holds(network: &Network, steps: &[Step], mut with: impl FnMut(u32, u32, Fine, Fine)) {
+pub(crate) fn for_holds(
+    network: &Network,
+    steps: &[Step],
+    mut with: impl FnMut(u32, u32, Fine, Fine),
+) {
     for (i, step) in (0u32..).zip(steps) {
-        let end = steps.get(i as usize + 1).map_or(super::fine::NEVER, |s| s.start);
+        let end = steps
+            .get(i as usize + 1)
+            .map_or(super::fine::NEVER, |s| s.start);
         for u in network.uses(step.op as usize) {
-            with(u.resource, i, step.start, super::fine::open_after(end, u.release));
+            with(
+                u.resource,
+                i,
+                step.start,
+                super::fine::open_after(end, u.release),
+            );
         }
     }
 }

@@ -144,6 +144,8 @@ pub struct ChartTrack {
     pub cars: u32,
     /// Names of its spots.
     pub spots: Vec<String>,
+    /// The first and the last switch that lie on it.
+    pub switches: Option<[Actual; 2]>,
     /// Whether it slopes from one lane to another all the way, as a crossover does.
     pub slopes: bool,
     /// Whether the track could be placed by following it from the main; if not, it stands below.
@@ -246,6 +248,11 @@ pub fn facts(railroad: &Railroad, line: LineId) -> Facts {
     for section in &profile.sections {
         let [at, end] = section.reach;
         match section.what {
+            SectionOf::Station(id) if way.station(id).line() != Some(line) => {
+                facts
+                    .stations
+                    .push(junction(railroad, id, line, [at, end], car));
+            }
             SectionOf::Station(id) => {
                 facts
                     .stations
@@ -389,6 +396,18 @@ fn station(
         if orientation.tracks[track_id.index()] == Side::Low {
             ends.reverse();
         }
+        let on_it = page
+            .switches
+            .iter()
+            .enumerate()
+            .filter(|(_, switch)| switch.track == Some(track_id))
+            .filter_map(|(order, _)| {
+                network.position(network.switch_node(id, SwitchId(order as u32)))
+            })
+            .fold(None, |reach: Option<[Actual; 2]>, place| {
+                let [low, high] = reach.unwrap_or([place, place]);
+                Some([low.min(place), high.max(place)])
+            });
         tracks.push(ChartTrack {
             name: track.name.value.clone(),
             usage: track.usage,
@@ -399,6 +418,7 @@ fn station(
             usable: usable.length,
             cars: usable.cars(car),
             spots: track.spots.iter().map(|spot| spot.value.clone()).collect(),
+            switches: on_it.map(|places| places.map(|place| at + place)),
             slopes: lanes::is_crossover(page, track_id),
             placed: placed[track_id.index()].is_some() || lanes::is_crossover(page, track_id),
         });
@@ -471,6 +491,62 @@ fn station(
         switches,
         turntables,
         crossings,
+    }
+}
+
+/// A station of another line, at which this one ends or which it crosses: only the tracks by which
+/// this line runs there. Its other tracks stand on the chart of its own line.
+fn junction(
+    railroad: &Railroad,
+    id: StationId,
+    line: LineId,
+    [at, end]: [Actual; 2],
+    car: Actual,
+) -> ChartStation {
+    let (way, network) = (&railroad.way, &railroad.network);
+    let page = way.station(id);
+    let route = network.main_route(way, id, line);
+    let mut tracks: Vec<ChartTrack> = Vec::new();
+    let mut place = at;
+    for run in route.iter().flat_map(|route| &route.runs) {
+        let edge = network.edge(run.edge);
+        let (begin, finish) = (place, place + edge.length);
+        place = finish;
+        let Some(track) = edge.track() else { continue };
+        let name = &way.track(track).name.value;
+        match tracks.last_mut() {
+            Some(last) if last.name == *name => last.reach[1] = finish,
+            _ => {
+                let usable = network.usable(way, track);
+                tracks.push(ChartTrack {
+                    name: name.clone(),
+                    usage: way.track(track).usage,
+                    lane: 0,
+                    reach: [begin, finish],
+                    ends: [TrackShape::Open; 2],
+                    length: way.track(track).run(),
+                    usable: usable.length,
+                    cars: usable.cars(car),
+                    spots: Vec::new(),
+                    switches: None,
+                    slopes: false,
+                    placed: true,
+                });
+            }
+        }
+    }
+    ChartStation {
+        name: page.name.value.clone(),
+        kind: page.kind,
+        call: page.call.as_ref().map(|call| call.value.clone()),
+        mile: page.mile(line),
+        at,
+        length: end - at,
+        facilities: page.facilities.clone(),
+        tracks,
+        switches: Vec::new(),
+        turntables: Vec::new(),
+        crossings: Vec::new(),
     }
 }
 

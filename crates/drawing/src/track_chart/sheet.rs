@@ -431,8 +431,10 @@ impl<'a> Strip<'a> {
             let mut text = table
                 .length
                 .map_or(String::new(), |length| self.units.show(length));
-            if table.stalls > 0 {
-                text.push_str(&format!(" \u{b7} {} stalls", table.stalls));
+            match table.stalls {
+                0 => {}
+                1 => text.push_str(" \u{b7} 1 stall"),
+                stalls => text.push_str(&format!(" \u{b7} {stalls} stalls")),
             }
             let kind = Type::plain(2.2, INK);
             self.centred(sheet, (x, y + 5.4), &text, kind);
@@ -470,35 +472,15 @@ impl<'a> Strip<'a> {
             TrackUse::Siding => Stroke::solid(INK, 0.6),
             _ => Stroke::solid(INK, 0.4),
         };
-        if track.slopes {
-            let lane = |shape: TrackShape| match shape {
-                TrackShape::Switch { lane } => lane,
-                _ => track.lane,
-            };
-            let ends = [
-                (a, self.y(lane(track.ends[0]))),
-                (b, self.y(lane(track.ends[1]))),
-            ];
-            sheet.path(&ends, stroke, None);
-            return;
-        }
-        // A leg slopes from its switch's lane to the track's own.
-        let slope = |shape: TrackShape, x: f64, inward: f64| match shape {
-            TrackShape::Switch { lane } | TrackShape::Joint { lane } if lane != track.lane => {
-                let run = (f64::from((lane - track.lane).abs()) * LANE * 0.9).min((b - a) * 0.45);
-                vec![(x, self.y(lane)), (x + inward * run, y)]
-            }
-            _ => vec![(x, y)],
-        };
-        let mut points = slope(track.ends[0], a, 1.0);
-        let mut other = slope(track.ends[1], b, -1.0);
-        other.reverse();
-        points.append(&mut other);
-        let points: Vec<(f64, f64)> = points
+        let points: Vec<(f64, f64)> = self
+            .course(track)
             .into_iter()
             .map(|(x, y)| (x.clamp(0.0, right), y))
             .collect();
         sheet.path(&points, stroke, None);
+        if track.slopes {
+            return;
+        }
         for (shape, x) in [(track.ends[0], a), (track.ends[1], b)] {
             if !(0.0..=right).contains(&x) {
                 continue;
@@ -593,41 +575,62 @@ impl<'a> Strip<'a> {
         self.taken.push((x - 1.6, y - 1.6, x + 1.6, y + 1.6));
     }
 
+    /// The corners of a track's line, from the low-mile end. It leaves its switch's lane at a slope
+    /// and is on its own before the first switch that lies on it.
+    fn course(&self, track: &ChartTrack) -> Vec<(f64, f64)> {
+        let (a, b) = (self.x(track.reach[0]), self.x(track.reach[1]));
+        let y = self.y(track.lane);
+        let lane = |shape: TrackShape| match shape {
+            TrackShape::Switch { lane } => lane,
+            // Of two tracks joined end to end the one farther from the main slopes to the other.
+            TrackShape::Joint { lane } if lane.abs() < track.lane.abs() => lane,
+            _ => track.lane,
+        };
+        let [low, high] = track.ends.map(lane);
+        if track.slopes {
+            return vec![(a, self.y(low)), (b, self.y(high))];
+        }
+        let run = |lane: i32, room: f64| {
+            (f64::from((lane - track.lane).abs()) * LANE * 0.9)
+                .min((b - a) * 0.45)
+                .min(room.max(0.5))
+        };
+        let room = match track.switches {
+            Some([first, last]) => [self.x(first) - a - 1.2, b - self.x(last) - 1.2],
+            None => [f64::INFINITY; 2],
+        };
+        let mut points = vec![(a, self.y(low))];
+        if low != track.lane {
+            points.push((a + run(low, room[0]), y));
+        }
+        if high != track.lane {
+            points.push((b - run(high, room[1]), y));
+        }
+        points.push((b, self.y(high)));
+        points
+    }
+
+    /// Whether a text's frame would lie on another track, or on this one's legs.
     fn crosses_track(&self, frame: (f64, f64, f64, f64), own: &ChartTrack) -> bool {
         self.stations()
             .flat_map(|station| &station.tracks)
             .any(|track| {
-                let (a, b) = (self.x(track.reach[0]), self.x(track.reach[1]));
-                let y = self.y(track.lane);
-                let level = track.name != own.name
-                    && y > frame.1
-                    && y < frame.3
-                    && a < frame.2
-                    && b > frame.0;
-                // A leg on its way from one lane to another.
-                let leg = [(track.ends[0], a, 1.0), (track.ends[1], b, -1.0)]
-                    .into_iter()
-                    .any(|(shape, x, inward)| match shape {
-                        TrackShape::Switch { lane } | TrackShape::Joint { lane }
-                            if lane != track.lane =>
-                        {
-                            let run = (f64::from((lane - track.lane).abs()) * LANE * 0.9)
-                                .min((b - a) * 0.45);
-                            let from = (x, self.y(lane));
-                            let to = (x + inward * run, y);
-                            (0..=8).any(|step| {
-                                let t = f64::from(step) / 8.0;
-                                let (px, py) =
-                                    (from.0 + (to.0 - from.0) * t, from.1 + (to.1 - from.1) * t);
-                                px > frame.0 - 0.4
-                                    && px < frame.2 + 0.4
-                                    && py > frame.1
-                                    && py < frame.3
-                            })
-                        }
-                        _ => false,
-                    });
-                level || leg
+                self.course(track).windows(2).any(|pair| {
+                    let (from, to) = (pair[0], pair[1]);
+                    let level = (from.1 - to.1).abs() < 1e-9;
+                    if level && track.name == own.name {
+                        return false;
+                    }
+                    // Close enough together not to step over a frame two millimetres high.
+                    let steps = ((to.0 - from.0).hypot(to.1 - from.1) / 0.8)
+                        .ceil()
+                        .clamp(1.0, 2000.0);
+                    (0..=steps as u32).any(|step| {
+                        let t = f64::from(step) / steps;
+                        let (x, y) = (from.0 + (to.0 - from.0) * t, from.1 + (to.1 - from.1) * t);
+                        x > frame.0 - 0.4 && x < frame.2 + 0.4 && y > frame.1 && y < frame.3
+                    })
+                })
             })
     }
 
