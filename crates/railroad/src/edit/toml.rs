@@ -218,26 +218,46 @@ fn replace(old: &mut Value, new: Value) {
     }
 }
 
+/// Whether two values say the same to the reader, which takes `1915` and `"1915"` for one year.
 fn same(a: &Value, b: &Value) -> bool {
     match (a, b) {
-        (Value::String(a), Value::String(b)) => a.value() == b.value(),
-        (Value::Integer(a), Value::Integer(b)) => a.value() == b.value(),
-        (Value::Float(a), Value::Float(b)) => a.value() == b.value(),
-        (Value::Integer(a), Value::Float(b)) => *a.value() as f64 == *b.value(),
-        (Value::Boolean(a), Value::Boolean(b)) => a.value() == b.value(),
-        (Value::Datetime(a), Value::Datetime(b)) => a.value() == b.value(),
         (Value::Array(a), Value::Array(b)) => {
             a.len() == b.len() && a.iter().zip(b.iter()).all(|(a, b)| same(a, b))
         }
-        _ => false,
+        _ => match (plain(a), plain(b)) {
+            (Some(a), Some(b)) => a == b,
+            _ => false,
+        },
     }
 }
 
-/// Items laid out as the list they replace was: line for line, with its last comma.
+fn plain(value: &Value) -> Option<String> {
+    match value {
+        Value::String(text) => Some(text.value().clone()),
+        Value::Integer(number) => Some(number.value().to_string()),
+        Value::Float(number) => Some(number.value().to_string()),
+        Value::Boolean(flag) => Some(flag.value().to_string()),
+        Value::Datetime(date) => Some(date.value().to_string()),
+        Value::Array(_) | Value::InlineTable(_) => None,
+    }
+}
+
+/// Items laid out as the list they replace was: line for line, with its comments and its last comma.
 fn laid_out(mut items: Array, like: &Array) -> Array {
+    let last = like.iter().last();
     for (at, item) in items.iter_mut().enumerate() {
-        if let Some(neighbour) = like.get(at).or_else(|| like.iter().last()) {
-            *item.decor_mut() = neighbour.decor().clone();
+        if let Some(old) = like.get(at) {
+            *item.decor_mut() = old.decor().clone();
+        } else if let Some(last) = last {
+            // A comment behind an item stands before the next one: only the line break and the
+            // indent are copied.
+            let before = last
+                .decor()
+                .prefix()
+                .and_then(|prefix| prefix.as_str())
+                .unwrap_or("");
+            let indent = before.rfind('\n').map_or(" ", |at| &before[at..]);
+            item.decor_mut().set_prefix(indent);
         }
     }
     items.set_trailing(like.trailing().clone());
@@ -245,7 +265,25 @@ fn laid_out(mut items: Array, like: &Array) -> Array {
     items
 }
 
-fn insert(table: &mut dyn TableLike, key: &str, new: Value) {
+/// Adds a key. In a table on one line the blank before the brace stays before the brace.
+fn insert(table: &mut dyn TableLike, key: &str, mut new: Value) {
+    let last = table
+        .iter_mut()
+        .last()
+        .and_then(|(_, item)| item.as_value_mut());
+    if let Some(last) = last {
+        let suffix = last
+            .decor()
+            .suffix()
+            .and_then(|suffix| suffix.as_str())
+            .map(str::to_owned);
+        if let Some(blank) = suffix.filter(|suffix| !suffix.is_empty() && suffix.trim().is_empty())
+        {
+            last.decor_mut().set_suffix("");
+            new.decor_mut().set_prefix(" ");
+            new.decor_mut().set_suffix(blank);
+        }
+    }
     table.insert(key, Item::Value(new));
 }
 
