@@ -74,7 +74,7 @@ fn codes_are_unique_and_plain() {
         assert!(
             rule.code
                 .chars()
-                .all(|c| c.is_ascii_lowercase() || c == '-'),
+                .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'),
             "{}",
             rule.code
         );

@@ -4,7 +4,7 @@ use model::{Diagnostic, Rule, Severity, Span};
 
 /// The modelled day lies before the span of years for equipment.
 pub static RULE: Rule = Rule {
-    code: "date-after-equipment",
+    code: "date-before-equipment",
     severity: Severity::Error,
     title: "The modelled day lies before the span of years for equipment.",
     explain: "Equipment could then only be from after the modelled day.",
@@ -19,7 +19,7 @@ equipment_from = 1951
 clock = 4
 "#,
     rendered: r#"
-error[date-after-equipment]: the modelled day lies before all equipment that is allowed
+error[date-before-equipment]: the modelled day lies before all equipment that is allowed
  --> railroad.toml:5:8
   |
 5 | date = 1941-10-14

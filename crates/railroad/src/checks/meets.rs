@@ -1,0 +1,75 @@
+//! Meets planned in the timetable, within the ways of both trains.
+
+use engineering::ids::StationId;
+use model::Spanned;
+use transportation::Train;
+
+use super::context::{Context, TrainWay};
+
+/// A meet of two trains at a station within both their ways.
+pub(super) struct PlannedMeet<'a> {
+    /// The train that names it: the first of the two, if both do.
+    pub(super) train: &'a Train,
+    /// The other.
+    pub(super) other: &'a Train,
+    /// Where it is written.
+    pub(super) at: &'a Spanned<String>,
+    /// The station.
+    pub(super) station: StationId,
+    /// The way of `train`.
+    pub(super) way: &'a TrainWay,
+    /// The way of `other`.
+    pub(super) other_way: &'a TrainWay,
+    /// Where on the way of `train` the station is.
+    pub(super) place: usize,
+}
+
+/// Every such meet once. One at the end of a train's way is left out: there it may stand anywhere.
+pub(super) fn meets<'a>(context: &'a Context<'_>) -> Vec<PlannedMeet<'a>> {
+    let service = &context.road.service;
+    let mut list = Vec::new();
+    for (id, train, way) in context.trains() {
+        for meet in &train.meets {
+            let (Some(at), Some(name)) = (&meet.at, &meet.train) else {
+                continue;
+            };
+            let (Some(station), Some(other_id)) =
+                (context.station(Some(at)), service.find_train(&name.value))
+            else {
+                continue;
+            };
+            let other = service.train(other_id);
+            let named_there = other.meets.iter().any(|theirs| {
+                theirs
+                    .train
+                    .as_ref()
+                    .is_some_and(|name| name.value == train.symbol.value)
+                    && theirs
+                        .at
+                        .as_ref()
+                        .is_some_and(|there| there.value == at.value)
+            });
+            let Some(other_way) = context.way_of(other_id) else {
+                continue;
+            };
+            let first = id < other_id || (id != other_id && !named_there);
+            let within = |way: &TrainWay| way.position(station).is_some() && !way.is_end(station);
+            if let Some(place) = way.position(station)
+                && first
+                && within(way)
+                && within(other_way)
+            {
+                list.push(PlannedMeet {
+                    train,
+                    other,
+                    at,
+                    station,
+                    way,
+                    other_way,
+                    place,
+                });
+            }
+        }
+    }
+    list
+}
