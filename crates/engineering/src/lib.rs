@@ -3,6 +3,7 @@
 //!
 //! Nothing here knows trains or cars. Lengths are those on the model unless a name says otherwise.
 
+mod check;
 pub mod clearance;
 #[cfg(test)]
 mod fixture;
@@ -27,5 +28,10 @@ pub use way::{Lookup, Way, WayPages};
 /// The pages of way and structures.
 pub static PAGES: &[&Page] = &[&line::PAGE, &station::PAGE, &scene::PAGE, &power::PAGE];
 
-/// The rules of way and structures.
-pub const RULES: &[&Rule] = &[];
+/// The diagnostics of way and structures, by noun.
+pub const RULES: &[&[&Rule]] = &[
+    line::rules::RULES,
+    station::rules::RULES,
+    scene::rules::RULES,
+    power::rules::RULES,
+];

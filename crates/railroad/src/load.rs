@@ -135,6 +135,11 @@ pub fn load(folder: &Folder) -> Loaded {
         of(&transportation::person::PAGE),
     );
     let network = Network::new(&way, &identity.way_limits());
+    way.check(
+        &network,
+        &|length| identity.units.show(length),
+        &mut reader.out,
+    );
     let railroad = Railroad {
         identity,
         way,

@@ -11,6 +11,7 @@ mod tests;
 
 use model::units::{Actual, Speed};
 
+pub(crate) use elevation::written;
 pub use elevation::{Level, node_levels};
 pub use grades::{Going, GradePiece, RulingGrade, compensation_of};
 

@@ -284,6 +284,45 @@ impl Station {
             .map(EndId::at)
     }
 
+    /// The places that have a name of their own besides the tracks.
+    pub fn places(&self) -> Vec<(Named, &str)> {
+        fn numbered<'a, T: 'a>(
+            list: &'a [T],
+            name: impl Fn(&'a T) -> &'a str + 'a,
+            place: impl Fn(u32) -> Named + 'a,
+        ) -> impl Iterator<Item = (Named, &'a str)> + 'a {
+            list.iter()
+                .enumerate()
+                .map(move |(at, one)| (place(at as u32), name(one)))
+        }
+        let ends = numbered(&self.ends, |end| &end.name, |at| Named::End(EndId(at)));
+        let switches = numbered(
+            &self.switches,
+            |one| &one.name.value,
+            |at| Named::Switch(SwitchId(at)),
+        );
+        let crossings = numbered(
+            &self.crossings,
+            |one| &one.name.value,
+            |at| Named::Crossing(CrossingId(at)),
+        );
+        let tables = numbered(
+            &self.turntables,
+            |one| &one.name.value,
+            |at| Named::Turntable(TurntableId(at)),
+        );
+        let joints = numbered(
+            &self.joints,
+            |one| &one.name.value,
+            |at| Named::Joint(JointId(at)),
+        );
+        ends.chain(switches)
+            .chain(crossings)
+            .chain(tables)
+            .chain(joints)
+            .collect()
+    }
+
     /// Tracks with their ids.
     pub fn tracks(&self) -> impl Iterator<Item = (TrackId, &Track)> {
         self.tracks

@@ -12,15 +12,11 @@ static FOLDER: &[&Rule] = &[&missing_page::RULE, &stray_page::RULE];
 /// Every rule, by code.
 pub fn all_rules() -> Vec<&'static Rule> {
     let mut rules: Vec<&Rule> = Vec::new();
-    for some in [
-        model::text::rules::RULES,
-        FOLDER,
-        identity::RULES,
-        engineering::RULES,
-    ] {
+    for some in [model::text::rules::RULES, FOLDER, identity::RULES] {
         rules.extend(some);
     }
     for some in [
+        engineering::RULES,
         mechanical::RULES,
         traffic::RULES,
         transportation::RULES,
