@@ -20,6 +20,22 @@ macro_rules! rules {
 }
 pub(crate) use rules;
 
+/// The name that was probably meant. Of names as short as `s4` every other is a near miss, so only
+/// their capitals are mended.
+pub(crate) fn guess<'a>(
+    written: &str,
+    names: impl Iterator<Item = &'a str> + Clone,
+) -> Option<&'a str> {
+    let same = names
+        .clone()
+        .find(|name| name.eq_ignore_ascii_case(written));
+    same.or_else(|| {
+        (written.chars().count() > 2)
+            .then(|| model::diagnostic::nearest(written, names))
+            .flatten()
+    })
+}
+
 /// What a check looks at, and where it reports.
 pub(crate) struct Check<'a> {
     pub(crate) way: &'a Way,

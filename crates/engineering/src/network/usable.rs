@@ -166,19 +166,11 @@ impl Network {
         let nodes = &self.switch_nodes[id.station.index()];
         let start = nodes[switch];
         let legs = self.node(start).ports.len() as u8;
-        let mut seen: Vec<Run> = Vec::new();
         let mut stack: Vec<Run> = (DIVERGING..legs)
             .filter_map(|leg| self.leaving(start, leg))
             .collect();
         let mut found = Vec::new();
-        let mut mark = vec![
-            false;
-            self.edges
-                .len()
-                .min(self.edge_start[id.station.index() + 1] as usize)
-                * 2
-                - self.edge_start[id.station.index()] as usize * 2
-        ];
+        let mut mark = vec![false; self.station_edges(id.station).count() * 2];
         let base = self.edge_start[id.station.index()] as usize * 2;
         while let Some(run) = stack.pop() {
             let Some(track) = self.edge(run.edge).track() else {
@@ -187,7 +179,6 @@ impl Network {
             if track == id || std::mem::replace(&mut mark[run.index() - base], true) {
                 continue;
             }
-            seen.push(run);
             let (node, port) = self.head(run);
             if port >= DIVERGING
                 && let Some(at) = nodes.iter().position(|other| *other == node)

@@ -128,10 +128,10 @@ impl Profile {
 
     /// Scheduled mile at a distance.
     pub fn mile(&self, at: Actual) -> Option<f64> {
-        let section = self
+        let next = self
             .sections
-            .iter()
-            .find(|section| at <= section.reach[1])?;
+            .partition_point(|section| section.reach[1] < at);
+        let section = self.sections.get(next)?;
         let [from, to] = section.miles?;
         let run = section.reach[1] - section.reach[0];
         let part = if run > Actual::ZERO {

@@ -17,7 +17,7 @@ pub static RULE: Rule = Rule {
     fixture: r#"
 --- lines/main.toml
 name = "Main"
-grade = "1 %"
+grade = "2 %"
 
 [[open]]
 from = "Alder"
@@ -27,13 +27,13 @@ elevation = ["40 in", "42 in"]
 curves = [{ from = "4 ft", to = "12 ft", radius = "24 in", turn = "left" }]
 "#,
     rendered: r#"
-warning[compensated-grade-too-steep]: 0.83% of grade and 1.32% for the curve make 2.15% where 1.00% is the limit
+warning[compensated-grade-too-steep]: 0.83% of grade and 1.32% for the curve make 2.15% where 2.00% is the limit
  --> lines/main.toml:9:52
   |
 9 | curves = [{ from = "4 ft", to = "12 ft", radius = "24 in", turn = "left" }]
   |                                                    ^^^^^
   |
-  = help: in a curve of 2'-0" the grade may be 0.00%
+  = help: in a curve of 2'-0" the grade may be 0.68%
 "#,
     file: file!(),
 };
@@ -83,7 +83,11 @@ pub(crate) fn check(check: &mut Check<'_>) {
                             show(limit.ratio())
                         ),
                     )
-                    .help(format!("in a curve of {} the grade may be {}", check.show(radius.value), show(room))),
+                    .help(if room > 0.0 {
+                        format!("in a curve of {} the grade may be {}", check.show(radius.value), show(room))
+                    } else {
+                        "the curve alone is worth more than the limit: lay it level, or widen it".to_owned()
+                    }),
                 );
             }
         }

@@ -50,6 +50,8 @@ error[end-not-listed]: Alder has no end `N`
   |
 1 | name = "Alder"
   |         ----- its ends are: W, E
+  |
+  = help: add it there, or let the open line leave by one of them
 "#,
     file: file!(),
 };
@@ -68,7 +70,7 @@ pub(crate) fn check(check: &mut Check<'_>) {
                 check.out.push(
                     RULE.at(end.end.span, format!("{} has no end `{name}`", station.name.value))
                         .also(station.name.span, format!("its ends are: {}", ends.join(", ")))
-                        .did_you_mean(&name, ends.iter().copied()),
+                        .help("add it there, or let the open line leave by one of them"),
                 );
             }
         }

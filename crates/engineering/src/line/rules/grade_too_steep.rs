@@ -31,7 +31,7 @@ warning[grade-too-steep]: the open line climbs 2" in 10'-0": 1.67% where 1.00% i
 8 | elevation = ["40 in", "42 in"]
   |                        ^^^^^
   |
-  = help: in that length it may climb 1 1/4"
+  = help: in that length the limit allows 1 1/4"
 "#,
     file: file!(),
 };
@@ -74,9 +74,7 @@ fn open_lines(check: &mut Check<'_>) {
                         limit.show(STYLE)
                     ),
                 )
-                .help(format!("in that length it may {climb} {}", check.show(run * limit.ratio()))
-                    .replace("climbs", "climb")
-                    .replace("falls", "fall")),
+                .help(format!("in that length the limit allows {}", check.show(run * limit.ratio()))),
             );
         }
     }

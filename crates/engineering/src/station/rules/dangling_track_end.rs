@@ -40,7 +40,7 @@ error[dangling-track-end]: Alder has no end, switch, joint or turntable `s4`
 10 | coal = { from = "s4", to = "bumper", length = "3 ft", use = "spur" }
    |                  ^^
    |
-   = help: did you mean `s1`?
+   = help: write `[switches]` `s4 = { on = ..., at = ..., points = ..., hand = ... }`, or `bumper` if the track stops there
 "#,
     file: file!(),
 };
@@ -58,7 +58,7 @@ pub(crate) fn check(check: &mut Check<'_>) {
                     written.span,
                     format!("{} has no end, switch, joint or turntable `{}`", station.name.value, written.value),
                 );
-                let guess = model::diagnostic::nearest(&written.value, places.iter().copied());
+                let guess = crate::check::guess(&written.value, places.iter().copied());
                 check.out.push(match guess {
                     Some(near) => found.help(format!("did you mean `{near}`?")),
                     None => found.help(format!(

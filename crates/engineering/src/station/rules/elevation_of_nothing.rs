@@ -36,7 +36,7 @@ error[elevation-of-nothing]: Alder has no end, switch, joint or turntable `s9`
 5 | elevations = { s9 = "40 in" }
   |                ^^
   |
-  = help: did you mean `s1`?
+  = help: there are: W, E, s1, s2, s3
 "#,
     file: file!(),
 };
@@ -51,13 +51,15 @@ pub(crate) fn check(check: &mut Check<'_>) {
             if places.iter().any(|(_, place)| *place == name.value) {
                 continue;
             }
-            check.out.push(
-                RULE.at(
-                    name.span,
-                    format!("{} has no end, switch, joint or turntable `{}`", station.name.value, name.value),
-                )
-                .did_you_mean(&name.value, places.iter().map(|(_, place)| *place)),
+            let found = RULE.at(
+                name.span,
+                format!("{} has no end, switch, joint or turntable `{}`", station.name.value, name.value),
             );
+            let names = || places.iter().map(|(_, place)| *place);
+            check.out.push(match crate::check::guess(&name.value, names()) {
+                Some(near) => found.help(format!("did you mean `{near}`?")),
+                None => found.help(format!("there are: {}", names().collect::<Vec<_>>().join(", "))),
+            });
         }
     }
 }

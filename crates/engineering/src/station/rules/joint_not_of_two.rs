@@ -29,7 +29,7 @@ s2 = { on = "main", at = "13 ft", points = "E", hand = "right", number = 6 }
 s3 = { on = "siding", at = "5 ft", points = "W", hand = "left", number = 5 }
 "#,
     rendered: r#"
-error[joint-not-of-two]: only the track `mill` of Alder reach the joint `j1`
+error[joint-not-of-two]: only the track `mill` of Alder reaches the joint `j1`
  --> stations/alder.toml:5:12
   |
 5 | joints = { j1 = "40 in" }
@@ -49,15 +49,14 @@ pub(crate) fn check(check: &mut Check<'_>) {
             let names: Vec<&str> =
                 joint.tracks.iter().map(|(track, _)| station.track(*track).name.value.as_str()).collect();
             let reach = match names.len() {
-                0 => "no track".to_owned(),
-                1 => format!("only the track `{}`", names[0]),
-                n => format!("{n} tracks ({})", names.join(", ")),
+                0 => format!("no track of {} reaches", station.name.value),
+                1 => format!("only the track `{}` of {} reaches", names[0], station.name.value),
+                n => format!("{n} tracks of {} ({}) reach", station.name.value, names.join(", ")),
             };
             check.out.push(
                 RULE.at(
                     joint.name.span,
-                    format!("{reach} of {} reach the joint `{}`", station.name.value, joint.name.value)
-                        .replace("` of", "` of"),
+                    format!("{reach} the joint `{}`", joint.name.value),
                 )
                 .help("let exactly two tracks begin or end there"),
             );

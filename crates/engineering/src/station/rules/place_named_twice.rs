@@ -33,13 +33,13 @@ s3 = { on = "siding", at = "5 ft", points = "W", hand = "left", number = 5 }
 "#,
     rendered: r#"
 error[place-named-twice]: Alder has two places `s1`
-  --> stations/alder.toml:5:12
+  --> stations/alder.toml:13:1
    |
  5 | joints = { s1 = "40 in" }
-   |            ^^
+   |            -- the first
 ...
 13 | s1 = { on = "main", at = "1 ft", points = "W", hand = "left", number = 6 }
-   | -- the first
+   | ^^
 "#,
     file: file!(),
 };
@@ -53,7 +53,11 @@ pub(crate) fn check(check: &mut Check<'_>) {
         let joints = station.joints.iter().map(|one| &one.name);
         let tables = station.turntables.iter().map(|one| &one.name);
         let named = switches.chain(crossings).chain(joints).chain(tables);
-        for (name, span) in ends.chain(named.map(|name| (name.value.as_str(), Some(name.span)))) {
+        let mut all: Vec<_> =
+            ends.chain(named.map(|name| (name.value.as_str(), Some(name.span)))).collect();
+        // In the order of the page, so that the second of two is the one reported.
+        all.sort_by_key(|(_, span)| *span);
+        for (name, span) in all {
             let taken = ["bumper", "from", "to"].contains(&name);
             let other = first.get(name).copied();
             first.entry(name).or_insert(span);

@@ -29,7 +29,7 @@ s2 = { on = "main", at = "13 ft", points = "E", hand = "right", number = 6 }
 s3 = { on = "siding", at = "5 ft", points = "W", hand = "left", number = 5 }
 "#,
     rendered: r#"
-error[spots-on-running-track]: the main of Alder has spots
+error[spots-on-running-track]: the track `main` of Alder is for `main` and has spots
  --> stations/alder.toml:7:74
   |
 7 | main = { from = "W", to = "E", length = "14 ft", use = "main", spots = ["platform"] }
@@ -47,8 +47,7 @@ pub(crate) fn check(check: &mut Check<'_>) {
             }
             check.out.push(RULE.at(
                 spot.span,
-                format!("the {} track `{}` of {} has spots", track.usage, track.name.value, station.name.value)
-                    .replace("main track `main`", "main"),
+                format!("the track `{}` of {} is for `{}` and has spots", track.name.value, station.name.value, track.usage),
             ));
         }
     }
