@@ -1,1 +1,19 @@
 //! Search engine: moving cars on a small track graph. Knows nothing of railroads' files.
+
+pub mod plan;
+pub mod rates;
+mod search;
+pub mod town;
+pub mod work;
+
+pub use plan::{Handling, Leaving, Leg, Move, Plan, Side, Stand};
+pub use rates::{CalibrationError, Effort, Estimate, KINDS, Rates, calibrate};
+pub use search::atlas::{Atlas, Layout, UNREACHABLE};
+pub use town::{
+    Length, MAX_PLACES, Node, NodeId, NodeKind, Place, PlaceId, Port, Spot, Town, TownError, Track,
+    TrackEnd, TrackId,
+};
+pub use work::{
+    Car, CarId, Departure, Engine, Goal, MAX_CARS, SpareEngine, Standing, StandingCar, Train,
+    TrainDue, Work, WorkError,
+};

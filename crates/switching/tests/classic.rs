@@ -1,0 +1,170 @@
+//! The three-track sorting puzzle, expressed in the general engine and explored completely.
+
+use switching::{Atlas, CarId, Goal, Layout, NodeKind, PlaceId, Port, Town, UNREACHABLE, Work};
+
+/// A fan of dead-end tracks on one lead that holds the engine and `h` cars; all cars are one unit
+/// long.
+fn fan(h: u32, tracks: &[u32]) -> (Town, Vec<PlaceId>, Work) {
+    let mut t = Town::new("fan");
+    let end = t.node("lead end", NodeKind::End);
+    let mut at = (end, Port::Through);
+    let mut places = vec![];
+    let mut lead = None;
+    for (i, &len) in tracks.iter().enumerate() {
+        let last = i + 1 == tracks.len();
+        let name = format!("track {}", i + 1);
+        let bumper = t.node(&format!("{name} end"), NodeKind::End);
+        let (from, next) = if last {
+            (at, at)
+        } else {
+            let s = t.node(&format!("switch {}", i + 1), NodeKind::Switch { by_hand: true });
+            let into = t.track("lead", at, (s, Port::Points), if i == 0 { h + 1 } else { 0 });
+            lead.get_or_insert((into, s));
+            ((s, Port::Reverse), (s, Port::Normal))
+        };
+        let track = t.track(&name, from, (bumper, Port::Through), len);
+        places.push(t.stand(&name, &[track]));
+        at = next;
+    }
+    let (lead, towards) = lead.expect("at least two tracks");
+    let work = Work::new("engine", 1, &[lead], towards);
+    (t, places, work)
+}
+
+fn explored(h: u32, tracks: &[u32], cars: u32) -> (Atlas, Vec<PlaceId>) {
+    let (town, places, mut work) = fan(h, tracks);
+    assert_eq!(town.check(), vec![]);
+    let ids: Vec<CarId> =
+        (0..cars).map(|i| work.car(&format!("{}", i + 1), 1, Goal::Anywhere)).collect();
+    let mut rest = &ids[..];
+    for (p, &cap) in places.iter().zip(tracks) {
+        let (now, later) = rest.split_at(rest.len().min(cap as usize));
+        work.stands(*p, now);
+        rest = later;
+    }
+    assert_eq!(work.check(&town), vec![]);
+    (Atlas::explore(&town, &work, 3_000_000).expect("small"), places)
+}
+
+#[test]
+fn small_fans_have_the_counted_number_of_states() {
+    // Complete counts by an independent program (H; tracks; cars; states reached from one start).
+    for (h, tracks, cars, states) in [
+        (2, &[3, 2, 2][..], 5, 2640),
+        (3, &[4, 3, 3], 7, 252_000),
+        (3, &[4, 3, 2], 6, 28_800),
+        (2, &[3, 3, 2], 6, 18_000),
+        (3, &[3, 2, 2], 5, 3360),
+        (2, &[3, 2, 2], 4, 528),
+        (2, &[2, 2, 2], 4, 456),
+        (1, &[2, 2, 2], 4, 312),
+        (1, &[2, 2, 1], 3, 60),
+        (1, &[2, 1, 1], 3, 14),
+        (2, &[3, 2, 1], 5, 336),
+        (2, &[4, 3], 5, 264),
+        (3, &[4, 3], 5, 1680),
+    ] {
+        let (atlas, _) = explored(h, tracks, cars);
+        assert_eq!(atlas.len(), states, "H {h}, tracks {tracks:?}, {cars} cars");
+    }
+}
+
+/// Moves to the goal from every start with the first two tracks filled and the lead empty, as a
+/// histogram.
+fn histogram(atlas: &Atlas, places: &[PlaceId], cars: usize, goal: impl Fn(&Layout) -> bool) -> Vec<u32> {
+    let dist = atlas.distances(goal);
+    let mut counts = vec![];
+    let mut starts = 0;
+    for (i, d) in dist.iter().enumerate() {
+        // A start: everything on the first two tracks.
+        if atlas.on(i, places[0]).len() + atlas.on(i, places[1]).len() == cars {
+            assert_ne!(*d, UNREACHABLE);
+            if counts.len() <= *d as usize {
+                counts.resize(*d as usize + 1, 0);
+            }
+            counts[*d as usize] += 1;
+            starts += 1;
+        }
+    }
+    assert_eq!(starts, (1..=cars as u32).product::<u32>(), "every order is a start");
+    counts
+}
+
+fn mean(counts: &[u32]) -> f64 {
+    let n: u32 = counts.iter().sum();
+    let sum: u32 = counts.iter().enumerate().map(|(i, c)| i as u32 * c).sum();
+    f64::from(sum) / f64::from(n)
+}
+
+fn ids(r: std::ops::Range<u16>) -> Vec<CarId> {
+    r.map(CarId).collect()
+}
+
+#[test]
+fn the_classic_puzzle_is_solved_from_all_starts() {
+    // Expected figures: complete breadth-first search by an independent program. A move couples
+    // or sets out one cut.
+    let (atlas, p) = explored(3, &[5, 3, 3], 8);
+    assert_eq!(atlas.len(), 2_136_960);
+    let train = ids(0..5);
+    // The other cars may stand on any track, but not in the lead.
+    let lead_empty = |l: &Layout| l.ahead.is_empty() && l.behind.is_empty();
+    let any = histogram(&atlas, &p, 8, |l| l.places[0] == train && lead_empty(l));
+    assert_eq!(
+        any,
+        [6, 0, 0, 0, 54, 78, 198, 606, 1146, 2142, 4050, 6216, 7992, 7818, 5856, 3390, 762, 6]
+    );
+    assert!((mean(&any) - 12.054_167).abs() < 5e-7);
+    let same = histogram(&atlas, &p, 8, |l| {
+        l.places[0] == train && (l.places[1].len() == 3 || l.places[2].len() == 3)
+    });
+    assert_eq!(
+        same,
+        [6, 0, 0, 0, 24, 30, 42, 318, 348, 1392, 2082, 4986, 5916, 8694, 8214, 5856, 2334, 78]
+    );
+    assert!((mean(&same) - 12.877_530).abs() < 5e-7);
+    let all_in_order = |l: &Layout| l.places[0] == train && l.places[1] == ids(5..8);
+    let full = histogram(&atlas, &p, 8, all_in_order);
+    assert_eq!(
+        full,
+        [
+            1, 0, 0, 0, 5, 10, 8, 88, 130, 445, 806, 1876, 3125, 5438, 7178, 8123, 7428, 3926, 1431,
+            294, 8
+        ]
+    );
+    assert!((mean(&full) - 14.437_004).abs() < 5e-7);
+    // Farthest of all states from the ordered one, and worst of those with an empty lead.
+    assert_eq!(atlas.distances(all_in_order).into_iter().max(), Some(21));
+    let empty_lead = |goal: &dyn Fn(&Layout) -> bool| {
+        let d = atlas.distances(goal);
+        let worst = (0..atlas.len()).filter(|&i| {
+            lead_empty(&atlas.layout(i))
+        });
+        worst.map(|i| d[i]).max()
+    };
+    assert_eq!(empty_lead(&|l| l.places[0] == train && lead_empty(l)), Some(17));
+    assert_eq!(
+        empty_lead(&|l| l.places[0] == train && (l.places[1].len() == 3 || l.places[2].len() == 3)),
+        Some(18)
+    );
+}
+
+#[test]
+fn the_small_puzzle_is_solved_from_all_starts() {
+    let (atlas, p) = explored(2, &[3, 2, 2], 5);
+    let train = ids(0..3);
+    let lead_empty = |l: &Layout| l.ahead.is_empty() && l.behind.is_empty();
+    let any = histogram(&atlas, &p, 5, |l| l.places[0] == train && lead_empty(l));
+    assert_eq!(any, [2, 0, 0, 0, 6, 8, 8, 22, 26, 18, 10, 16, 4]);
+    assert!((mean(&any) - 8.0).abs() < 1e-9);
+    let same = histogram(&atlas, &p, 5, |l| {
+        l.places[0] == train && (l.places[1].len() == 2 || l.places[2].len() == 2)
+    });
+    assert_eq!(same.len(), 13);
+    assert!((mean(&same) - 8.9).abs() < 1e-9);
+    let goal = |l: &Layout| l.places[0] == train && l.places[1] == ids(3..5);
+    let full = histogram(&atlas, &p, 5, goal);
+    assert_eq!(full.len(), 15);
+    assert!((mean(&full) - 9.858_333).abs() < 5e-7);
+    assert_eq!(atlas.distances(goal).into_iter().max(), Some(15));
+}
