@@ -1,8 +1,12 @@
 //! The search.
 
 pub(crate) mod atlas;
+pub(crate) mod bound;
+pub(crate) mod build;
 pub(crate) mod map;
 pub(crate) mod problem;
 pub(crate) mod route;
+pub(crate) mod seek;
 pub(crate) mod step;
 pub(crate) mod store;
+pub(crate) mod why;

@@ -360,6 +360,11 @@ impl Stepper {
         self.set_pos(buf, Pos { path, o, x: 0 });
     }
 
+    /// A copy of the start, for reading.
+    pub fn start_state_ref(&self) -> Vec<u8> {
+        self.start.clone()
+    }
+
     /// The state when work begins.
     pub fn start_state(&mut self) -> Vec<u8> {
         let mut b = self.start.clone();

@@ -1,0 +1,249 @@
+//! Asking for a plan, and what comes back.
+
+use crate::plan::Plan;
+use crate::rates::{Estimate, Rates};
+use crate::search::bound::Bounds;
+use crate::search::build::build;
+use crate::search::problem::Problem;
+use crate::search::seek::{astar, beam};
+use crate::search::step::{Measure, Stepper};
+use crate::search::why;
+use crate::town::{Town, TownError};
+use crate::work::{Work, WorkError};
+
+/// What to minimise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Objective {
+    /// Fewest couplings and set-outs; among the ways to run each move, the quickest.
+    #[default]
+    Moves,
+    /// Least expected time, at the rates given.
+    Time,
+}
+
+/// How to search.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// What to minimise. With trains due it is always time.
+    pub objective: Objective,
+    /// Most states to generate, all phases together. The same budget gives the same answer.
+    pub node_budget: u64,
+    /// How long things take.
+    pub rates: Rates,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { objective: Objective::Moves, node_budget: 1_000_000, rates: Rates::default() }
+    }
+}
+
+/// A plan and what is known about it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solved {
+    /// The plan.
+    pub plan: Plan,
+    /// Its number of moves.
+    pub moves: usize,
+    /// How long it takes, with a spread.
+    pub time: Estimate,
+    /// What was minimised, in moves or in hundredths of a second.
+    pub cost: u32,
+    /// Proven: no plan costs less than this.
+    pub bound: u32,
+    /// Whether the plan is proven best (`cost == bound`).
+    pub proven: bool,
+    /// States generated.
+    pub nodes: u64,
+}
+
+/// Why there is no plan at all. Every one of these is proven.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Reason {
+    /// More cars are to end on a track than it holds.
+    #[error(
+        "{place} is {capacity} long, and the cars that are to end there need {needed}; take {over} less there"
+    )]
+    TooFull {
+        /// The place.
+        place: String,
+        /// Its length.
+        capacity: u32,
+        /// Length of the cars bound for it.
+        needed: u32,
+        /// The difference.
+        over: u32,
+    },
+    /// One car alone, in an otherwise empty town with an engine alone, cannot get there, however
+    /// long the tracks were made: the engine is at the wrong end of it and nothing lets it get
+    /// round.
+    #[error(
+        "{car} cannot be brought {goal}: the engine is always at the wrong end of it, and no track lets the engine run round"
+    )]
+    WrongEnd {
+        /// The car.
+        car: String,
+        /// Where it should go, in words.
+        goal: String,
+    },
+    /// One car alone cannot get there, but could if the tracks were longer.
+    #[error(
+        "{car} cannot be brought {goal}: some track on the way (a run-around or the track beyond a switch) is too short for the engine and that one car"
+    )]
+    TooShort {
+        /// The car.
+        car: String,
+        /// Where it should go, in words.
+        goal: String,
+    },
+    /// The engine alone cannot leave as it should.
+    #[error("the engine cannot get to {boundary} the right way round, even with no cars")]
+    CannotLeave {
+        /// The boundary.
+        boundary: String,
+    },
+    /// The search looked at everything that can be reached.
+    #[error(
+        "every arrangement that can be reached was looked at ({states} moves), and none does all of the work"
+    )]
+    AllTried {
+        /// States generated.
+        states: u64,
+    },
+}
+
+/// What comes back.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// A plan.
+    Solved(Box<Solved>),
+    /// Proven: no plan exists.
+    Impossible(Vec<Reason>),
+    /// The budget ran out, or the search was stopped, before a plan was found.
+    GaveUp {
+        /// Proven: no plan costs less than this.
+        bound: u32,
+        /// States generated.
+        nodes: u64,
+    },
+}
+
+impl Answer {
+    /// The plan, if there is one.
+    pub fn solved(&self) -> Option<&Solved> {
+        match self {
+            Self::Solved(s) => Some(s),
+            _ => None,
+        }
+    }
+}
+
+/// Why the question makes no sense.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Unusable {
+    /// The town.
+    #[error("{0}")]
+    Town(#[from] TownError),
+    /// The work.
+    #[error("{0}")]
+    Work(#[from] WorkError),
+}
+
+/// Finds a plan that does all of the work.
+///
+/// `stop` is asked now and then; when it says `true` the best answer so far comes back. Apart from
+/// that the answer depends on nothing but the arguments.
+///
+/// # Errors
+/// If the town or the work contradicts itself; all problems at once.
+pub fn solve(
+    town: &Town,
+    work: &Work,
+    options: &Options,
+    stop: &dyn Fn() -> bool,
+) -> Result<Answer, Vec<Unusable>> {
+    let mut wrong: Vec<Unusable> = town.check().into_iter().map(Unusable::Town).collect();
+    if wrong.is_empty() {
+        wrong.extend(work.check(town).into_iter().map(Unusable::Work));
+    }
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    let reasons = why::impossible(town, work);
+    if !reasons.is_empty() {
+        return Ok(Answer::Impossible(reasons));
+    }
+    let timed = options.objective == Objective::Time || !work.trains_due.is_empty();
+    let measure = if timed { Measure::Time(options.rates.clone()) } else { Measure::Moves };
+    let gave_up = Answer::GaveUp { bound: 0, nodes: 0 };
+    let problem = || Problem::new(town, work, false);
+    let Some(mut s) = Stepper::new(problem(), work, measure) else {
+        return Ok(gave_up);
+    };
+    let bounds = Bounds::new(&s);
+    let mut nodes = 0;
+    let mut best: Option<(u32, Vec<Vec<u8>>)> = None;
+    // Narrow beams first, for a plan; then as wide as half the budget allows.
+    for width in [40, 400, 4000] {
+        let limit = best.as_ref().map_or(u32::MAX, |b| b.0);
+        let root = bounds.left(&s, &s.start_state_ref()).bound;
+        if root >= limit || nodes >= options.node_budget / 2 || stop() {
+            break;
+        }
+        let found =
+            beam(&mut s, &bounds, width, limit, options.node_budget / 2, &mut nodes, stop);
+        if let Some(f) = found {
+            best = Some(f);
+        }
+    }
+    let upper = best.as_ref().map(|b| b.0);
+    let found = astar(&mut s, &bounds, upper, options.node_budget, &mut nodes, stop);
+    if let Some(f) = found.best {
+        best = Some(f);
+    }
+    let Some((cost, states)) = best else {
+        return Ok(if found.bound == u32::MAX {
+            Answer::Impossible(vec![Reason::AllTried { states: nodes }])
+        } else {
+            Answer::GaveUp { bound: found.bound, nodes }
+        });
+    };
+    let Some(mut timer) = Stepper::new(problem(), work, Measure::Time(options.rates.clone()))
+    else {
+        return Ok(gave_up);
+    };
+    let Some(plan) = build(&mut s, &mut timer, &options.rates, &states) else {
+        // Would be a fault of ours; never show a plan that cannot be described.
+        debug_assert!(false, "a plan was found that cannot be built");
+        return Ok(Answer::GaveUp { bound: found.bound, nodes });
+    };
+    let moves = plan.count();
+    let mut time = options.rates.estimate(&plan.effort(), plan.moves.len());
+    time.seconds += waited(&plan, options, work);
+    Ok(Answer::Solved(Box::new(Solved {
+        moves,
+        time,
+        cost,
+        bound: found.bound.min(cost),
+        proven: found.bound >= cost,
+        nodes,
+        plan,
+    })))
+}
+
+/// Seconds spent waiting for due trains.
+fn waited(plan: &Plan, options: &Options, work: &Work) -> f64 {
+    let mut clock = 0.0;
+    let mut total = 0.0;
+    for m in &plan.moves {
+        clock += options.rates.estimate(&m.effort, 1).seconds;
+        if let crate::plan::Handling::Wait { due, .. } = m.handling {
+            let until = f64::from(work.trains_due[due].to_s);
+            if until > clock {
+                total += until - clock;
+                clock = until;
+            }
+        }
+    }
+    total
+}
