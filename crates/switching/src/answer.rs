@@ -180,13 +180,15 @@ pub fn solve(
     let Some(mut s) = Stepper::new(problem(), work, measure) else {
         return Ok(gave_up);
     };
-    let bounds = Bounds::new(&s);
+    let bounds = Bounds::new(&s, town, work);
     let mut nodes = 0;
     let mut best: Option<(u32, Vec<Vec<u8>>)> = None;
     // Narrow beams first, for a plan; then as wide as half the budget allows.
-    for width in [40, 400, 4000] {
+    let start = s.start_state();
+    let root = bounds.left(&mut s, &start).bound;
+    for (width, glued) in [(30, true), (300, true), (300, false), (3000, true)] {
         let limit = best.as_ref().map_or(u32::MAX, |b| b.0);
-        let root = bounds.left(&s, &s.start_state_ref()).bound;
+        s.glued = glued.then(|| bounds.glue());
         if root >= limit || nodes >= options.node_budget / 2 || stop() {
             break;
         }
@@ -196,6 +198,7 @@ pub fn solve(
             best = Some(f);
         }
     }
+    s.glued = None;
     let upper = best.as_ref().map(|b| b.0);
     let found = astar(&mut s, &bounds, upper, options.node_budget, &mut nodes, stop);
     if let Some(f) = found.best {

@@ -1,6 +1,6 @@
 //! Lower bounds on the moves (and the time) that remain, and a guide that is no bound.
 //!
-//! Three bounds hold at once, and the largest counts.
+//! Four bounds hold at once, and the largest counts.
 //!
 //! 1. *Visits.* Every place that must still receive a car needs a set-out of its own, every place
 //!    from which a car must go needs a coupling of its own. A car that is right but stands between
@@ -9,11 +9,16 @@
 //!    that cannot be neighbours when all is done must be parted.
 //! 3. *Missing neighbours.* Each joins at most one pair. When all is done the items form one
 //!    group for the train and one for each place that may then hold cars.
+//! 4. *One car alone* ([`super::lone`]): what the most awkward car would take by itself.
 
+use std::cell::RefCell;
+
+use super::lone::Lone;
 use super::problem::{LOOSE, Problem};
 use super::step::{Measure, Stepper};
 use crate::rates::Effort;
-use crate::work::Goal;
+use crate::town::Town;
+use crate::work::{Goal, Work};
 
 pub(crate) struct Bounds {
     /// Which classes may be neighbours when all is done.
@@ -28,6 +33,7 @@ pub(crate) struct Bounds {
     set_out_cost: u32,
     start_cost: u32,
     timed: bool,
+    lone: RefCell<Lone>,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -39,7 +45,7 @@ pub(crate) struct Left {
 }
 
 impl Bounds {
-    pub fn new(s: &Stepper) -> Self {
+    pub fn new(s: &Stepper, town: &Town, work: &Work) -> Self {
         let p = &s.p;
         let n = p.classes.len();
         let leaves = p.departure.is_some();
@@ -90,17 +96,30 @@ impl Bounds {
             }),
             start_cost: cost(Effort { starts: 1, ..Effort::default() }),
             timed: matches!(s.measure, Measure::Time(_)),
+            lone: RefCell::new(Lone::new(town, work, p)),
         }
+    }
+
+    /// Which pairs of classes may stay coupled.
+    pub fn glue(&self) -> Vec<bool> {
+        self.compatible.clone()
     }
 
     fn fits(&self, a: u8, b: u8) -> bool {
         self.compatible[a as usize * self.n_classes + b as usize]
     }
 
-    pub fn left(&self, s: &Stepper, buf: &[u8]) -> Left {
+    pub fn left(&self, s: &mut Stepper, buf: &[u8]) -> Left {
         if s.gone(buf) {
             return Left::default();
         }
+        let map = s.map_of(buf);
+        let s = &*s;
+        let pos = s.pos(buf);
+        let mut lone = self.lone.borrow_mut();
+        let row = lone.row(map, pos);
+        let mut hardest = 0;
+        let mut each_run = 0;
         let p = &s.p;
         let np = s.np();
         let mut takes: u64 = 0;
@@ -115,6 +134,7 @@ impl Bounds {
                 continue;
             }
             groups += 1;
+            let mut run = 0;
             let mut first_wrong = usize::MAX;
             let mut last_wrong = 0;
             for j in 0..m {
@@ -122,6 +142,7 @@ impl Bounds {
                 let home = only_home(p, class);
                 if j > 0 && !self.fits(s.class(buf, from + j - 1), class) {
                     wrong_pairs += 1;
+                    each_run += std::mem::take(&mut run);
                 }
                 if !right_here(p, class, g, s.at(buf, from + j)) {
                     first_wrong = first_wrong.min(j);
@@ -131,8 +152,12 @@ impl Bounds {
                     if let Some(h) = home {
                         takes |= 1 << h;
                     }
+                    let d = lone.moves(row, s, map, pos, class, g);
+                    hardest = hardest.max(d);
+                    run = run.max(d);
                 }
             }
+            each_run += run;
             if gives >> g & 1 == 1 {
                 // Right cars that must come out with the wrong ones and go back.
                 let stuck = |r: std::ops::Range<usize>| {
@@ -176,12 +201,19 @@ impl Bounds {
         }
         let train = s.group(buf, np);
         let engine = train.start + s.engine_at(buf);
+        let mut run = 0;
         for j in train.clone() {
             let class = s.class(buf, j);
             if j > train.start && !self.fits(s.class(buf, j - 1), class) {
                 wrong_pairs += 1;
+                each_run += std::mem::take(&mut run);
             }
-            if j != engine {
+            if j == engine {
+                each_run += std::mem::take(&mut run);
+            } else {
+                let d = lone.moves(row, s, map, pos, class, np + usize::from(j > engine));
+                hardest = hardest.max(d);
+                run = run.max(d);
                 if let Some(h) = only_home(p, class) {
                     takes |= 1 << h;
                 }
@@ -190,6 +222,7 @@ impl Bounds {
                 }
             }
         }
+        each_run += run;
         if self.leaves
             && engine > train.start
             && engine + 1 < train.end
@@ -201,8 +234,8 @@ impl Bounds {
         }
         let visits = takes.count_ones() + gives.count_ones();
         let missing = (groups + wrong_pairs).saturating_sub(self.groups_at_end);
-        let mut moves = visits.max(wrong_pairs).max(missing);
-        let mut guide = 2 * visits + 2 * wrong_pairs + wrong_cars;
+        let mut moves = visits.max(wrong_pairs).max(missing).max(hardest);
+        let mut guide = each_run.max(moves) + wrong_cars / 4;
         if moves == 0 && !s.goal_but_leaving(buf) {
             moves = 1;
         }

@@ -79,6 +79,9 @@ pub(crate) struct Stepper {
     rests2: Vec<[u32; 2]>,
     pub start: Vec<u8>,
     pub start_items: Vec<Vec<u16>>,
+    /// Which classes may stay coupled, if cuts between them are not to be tried (which may miss
+    /// plans).
+    pub glued: Option<Vec<bool>>,
 }
 
 impl Stepper {
@@ -86,7 +89,6 @@ impl Stepper {
     /// have said so).
     pub fn new(p: Problem, work: &Work, measure: Measure) -> Option<Self> {
         let np = p.places.len();
-        let n = p.n_items;
         let mut s = Self {
             p,
             measure,
@@ -100,6 +102,7 @@ impl Stepper {
             rests2: vec![[0; 2]; np],
             start: vec![],
             start_items: vec![],
+            glued: None,
         };
         let mut groups: Vec<Vec<(u16, u16)>> = vec![vec![]; np + 1];
         for st in &work.standing {
@@ -121,18 +124,7 @@ impl Stepper {
         for c in &work.train.behind {
             groups[np].push((c.0, LOOSE));
         }
-        let mut buf = vec![0; s.stride()];
-        let mut i = 0;
-        for (g, items) in groups.iter().enumerate() {
-            buf[g] = items.len() as u8;
-            for &(item, at) in items {
-                buf[s.body() + i] = s.p.class_of[item as usize];
-                s.put_at(&mut buf, i, at);
-                i += 1;
-            }
-        }
-        debug_assert_eq!(i, n);
-        buf[np + 1] = engine_at as u8;
+        let mut buf = s.build(&groups, engine_at);
         s.start_items = groups.iter().map(|g| g.iter().map(|x| x.0).collect()).collect();
         // Find the train: its tracks from front to rear, as halves that run from rear to front.
         let on = &work.train.on;
@@ -165,6 +157,23 @@ impl Stepper {
         s.set_pos(&mut buf, Pos { path, o, x });
         s.start = buf;
         Some(s)
+    }
+
+    /// A state from the items (and their positions) of every group; the train's place is not set.
+    pub fn build(&self, groups: &[Vec<(u16, u16)>], engine_at: usize) -> Vec<u8> {
+        let mut buf = vec![0; self.stride()];
+        let mut i = 0;
+        for (g, items) in groups.iter().enumerate() {
+            buf[g] = items.len() as u8;
+            for &(item, at) in items {
+                buf[self.body() + i] = self.p.class_of[item as usize];
+                self.put_at(&mut buf, i, at);
+                i += 1;
+            }
+        }
+        debug_assert_eq!(i, self.p.n_items);
+        buf[self.np() + 1] = engine_at as u8;
+        buf
     }
 
     pub fn np(&self) -> usize {
@@ -360,11 +369,6 @@ impl Stepper {
         self.set_pos(buf, Pos { path, o, x: 0 });
     }
 
-    /// A copy of the start, for reading.
-    pub fn start_state_ref(&self) -> Vec<u8> {
-        self.start.clone()
-    }
-
     /// The state when work begins.
     pub fn start_state(&mut self) -> Vec<u8> {
         let mut b = self.start.clone();
@@ -492,6 +496,12 @@ impl Stepper {
                 if self.p.classes[class as usize].immovable || self.p.is_engine(class) {
                     break;
                 }
+                if k < standing.len() {
+                    let j = if site.end == 0 { i + 1 } else { i - 1 };
+                    if self.glued(class, self.class(buf, j)) {
+                        continue;
+                    }
+                }
                 self.finish(buf, now, rests, length, here, Kind::Couple, k, LOOSE, routes, out, f);
             }
         }
@@ -503,9 +513,21 @@ impl Stepper {
             if cut_len > self.p.places[place].len {
                 break;
             }
+            let inner = if side == 0 { i + 1 } else { i - 1 };
+            let glued = self.glued(self.class(buf, i), self.class(buf, inner));
             if !marked {
-                if site.occupied && cut_len > rests[place][site.end as usize] {
+                let room = if site.occupied {
+                    rests[place][site.end as usize]
+                } else {
+                    self.p.places[place].len
+                };
+                if cut_len > room {
                     break;
+                }
+                // The most that fits is always tried.
+                let more = self.p.classes[self.class(buf, inner) as usize].len;
+                if glued && k < spare && cut_len + more <= room {
+                    continue;
                 }
                 self.finish(buf, now, rests, length, here, Kind::SetOut, k, LOOSE, routes, out, f);
                 continue;
@@ -539,6 +561,11 @@ impl Stepper {
             }
         }
         self.changes(buf, now, rests, length, here, routes, out, f);
+    }
+
+    fn glued(&self, a: u8, b: u8) -> bool {
+        let n = self.p.classes.len();
+        self.glued.as_ref().is_some_and(|g| g[a as usize * n + b as usize])
     }
 
     /// Builds the successor, checks that the train is not stuck, and hands it over.

@@ -1,11 +1,9 @@
 //! Proofs that some work cannot be done, found without looking at all of it.
 
-use super::problem::Problem;
-use super::step::{Measure, Stepper};
-use super::store::Store;
+use super::lone::{Look, lone_work, look};
 use crate::answer::Reason;
 use crate::town::Town;
-use crate::work::{CarId, Goal, Standing, Work};
+use crate::work::{CarId, Goal, Work};
 
 /// Everything that can be proven impossible at a glance: tracks overfull, and cars that could not
 /// be brought home even if there were no other car and no train but the engine. Taking other cars
@@ -37,34 +35,35 @@ pub(crate) fn impossible(town: &Town, work: &Work) -> Vec<Reason> {
     if work.spare.is_some() || !out.is_empty() {
         return out;
     }
-    // The same car in the same spot with the same goal need not be looked at twice.
+    // The same car in the same place with the same goal need not be looked at twice.
+    let mut seen: Vec<(u32, &Goal, Option<usize>, bool)> = vec![];
     for (i, car) in work.cars.iter().enumerate() {
         if car.immovable || car.goal == Goal::Anywhere {
             continue;
         }
-        let alone = lone(work, CarId(i as u16));
-        if reachable(town, &alone) {
+        let id = CarId(i as u16);
+        let place = work.standing.iter().position(|s| s.cars.iter().any(|c| c.car == id));
+        let key = (car.length, &car.goal, place, work.train.ahead.contains(&id));
+        if seen.contains(&key) {
+            continue;
+        }
+        seen.push(key);
+        let alone = lone_work(work, Some(id));
+        if !matches!(look(town, &alone), Look::No) {
             continue;
         }
         let goal = goal_words(town, &car.goal);
-        out.push(if reachable(&stretched(town, &alone), &alone) {
-            Reason::TooShort { car: car.name.clone(), goal }
-        } else {
-            Reason::WrongEnd { car: car.name.clone(), goal }
+        out.push(match look(&stretched(town, &alone), &alone) {
+            Look::No => Reason::WrongEnd { car: car.name.clone(), goal },
+            _ => Reason::TooShort { car: car.name.clone(), goal },
         });
     }
     if out.is_empty()
         && let Some(d) = &work.departure
+        && matches!(look(town, &lone_work(work, None)), Look::No)
     {
-        let mut empty = lone(work, CarId(u16::MAX));
-        empty.departure.clone_from(&work.departure);
-        if let Some(x) = &mut empty.departure {
-            x.caboose = None;
-        }
-        if !reachable(town, &empty) {
-            let boundary = town.nodes[d.boundary.index()].name.clone();
-            out.push(Reason::CannotLeave { boundary });
-        }
+        let boundary = town.nodes[d.boundary.index()].name.clone();
+        out.push(Reason::CannotLeave { boundary });
     }
     out
 }
@@ -87,45 +86,6 @@ fn goal_words(town: &Town, goal: &Goal) -> String {
     }
 }
 
-/// The work with one movable car only; immovable cars stay, for they are always in the way.
-fn lone(work: &Work, car: CarId) -> Work {
-    let keep: Vec<CarId> = (0..work.cars.len() as u16)
-        .map(CarId)
-        .filter(|&c| c == car || work.cars[c.index()].immovable)
-        .collect();
-    let new = |c: CarId| keep.iter().position(|&k| k == c).map(|i| CarId(i as u16));
-    let mut w = work.clone();
-    w.cars = keep.iter().map(|c| work.cars[c.index()].clone()).collect();
-    for c in &mut w.cars {
-        if let Goal::Track { rank, .. } = &mut c.goal {
-            *rank = None;
-        }
-        if let Goal::Leave { block } = &mut c.goal {
-            *block = 0;
-        }
-    }
-    w.standing = work
-        .standing
-        .iter()
-        .map(|s| Standing {
-            place: s.place,
-            cars: s
-                .cars
-                .iter()
-                .filter_map(|x| {
-                    new(x.car).map(|car| crate::work::StandingCar { car, at: x.at })
-                })
-                .collect(),
-        })
-        .filter(|s| !s.cars.is_empty())
-        .collect();
-    w.train.ahead = work.train.ahead.iter().filter_map(|&c| new(c)).collect();
-    w.train.behind = work.train.behind.iter().filter_map(|&c| new(c)).collect();
-    w.trains_due.clear();
-    w.departure = None;
-    w
-}
-
 /// The same town with every track much longer. Marks keep their distance from end 0.
 fn stretched(town: &Town, work: &Work) -> Town {
     let mut t = town.clone();
@@ -134,37 +94,4 @@ fn stretched(town: &Town, work: &Work) -> Town {
         x.length += 2 * total;
     }
     t
-}
-
-/// Whether the car can be brought home at all: complete search, which is tiny for one car.
-fn reachable(town: &Town, work: &Work) -> bool {
-    if !work.check(town).is_empty() {
-        // Positions that only made sense with the other cars; claim nothing.
-        return true;
-    }
-    // What must be clear in the end must also be clear with one car: keep that out of it.
-    let mut town = town.clone();
-    for p in &mut town.places {
-        p.clear_at_end = false;
-    }
-    let problem = Problem::new(&town, work, false);
-    let Some(mut s) = Stepper::new(problem, work, Measure::Moves) else { return true };
-    let mut store = Store::new(s.stride());
-    let start = s.start_state();
-    store.add(&start);
-    let mut i = 0;
-    while i < store.len() {
-        let state = store.get(i).to_vec();
-        if s.is_goal(&state) {
-            return true;
-        }
-        s.successors(&state, 0, &mut |_, next, _, _| {
-            store.add(next);
-        });
-        if store.len() > 20_000 {
-            return true;
-        }
-        i += 1;
-    }
-    false
 }
