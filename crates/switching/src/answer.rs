@@ -4,8 +4,9 @@ use crate::plan::Plan;
 use crate::rates::{Estimate, Rates};
 use crate::search::bound::Bounds;
 use crate::search::build::build;
+use crate::search::goals::goals;
 use crate::search::problem::Problem;
-use crate::search::seek::{astar, beam};
+use crate::search::seek::{astar, beam, both_ends};
 use crate::search::step::{Measure, Stepper};
 use crate::search::why;
 use crate::town::{Town, TownError};
@@ -183,24 +184,34 @@ pub fn solve(
     let bounds = Bounds::new(&s, town, work);
     let mut nodes = 0;
     let mut best: Option<(u32, Vec<Vec<u8>>)> = None;
+    let mut proven = 0;
+    // Small work first: from both ends, where the goals can be listed.
+    if !timed && let Some(goals) = goals(&mut s, 20_000) {
+        let found = both_ends(&mut s, &bounds, &goals, options.node_budget / 4, &mut nodes, stop);
+        proven = found.bound;
+        best = found.best;
+        if best.is_none() && proven == u32::MAX {
+            return Ok(Answer::Impossible(vec![Reason::AllTried { states: nodes }]));
+        }
+    }
     // Narrow beams first, for a plan; then as wide as half the budget allows.
     let start = s.start_state();
-    let root = bounds.left(&mut s, &start).bound;
+    let root = bounds.left(&mut s, &start).bound.max(proven);
     for (width, glued) in [(30, true), (300, true), (300, false), (3000, true)] {
         let limit = best.as_ref().map_or(u32::MAX, |b| b.0);
         s.glued = glued.then(|| bounds.glue());
-        if root >= limit || nodes >= options.node_budget / 2 || stop() {
+        if root >= limit || nodes >= options.node_budget * 5 / 8 || stop() {
             break;
         }
         let found =
-            beam(&mut s, &bounds, width, limit, options.node_budget / 2, &mut nodes, stop);
+            beam(&mut s, &bounds, width, limit, options.node_budget * 5 / 8, &mut nodes, stop);
         if let Some(f) = found {
             best = Some(f);
         }
     }
     s.glued = None;
     let upper = best.as_ref().map(|b| b.0);
-    let found = astar(&mut s, &bounds, upper, options.node_budget, &mut nodes, stop);
+    let found = astar(&mut s, &bounds, upper, proven, options.node_budget, &mut nodes, stop);
     if let Some(f) = found.best {
         best = Some(f);
     }

@@ -40,7 +40,7 @@ pub(crate) struct Bounds {
 pub(crate) struct Left {
     /// Never more than what remains.
     pub bound: u32,
-    /// A guess at what remains, in the same unit.
+    /// A guess at what remains, in quarters of that unit.
     pub guide: u32,
 }
 
@@ -126,8 +126,7 @@ impl Bounds {
         let mut gives: u64 = 0;
         let mut wrong_pairs = 0u32;
         let mut groups = 1u32;
-        let mut wrong_cars = 0u32;
-        let mut from = 0;
+                let mut from = 0;
         for g in 0..np {
             let m = buf[g] as usize;
             if m == 0 {
@@ -148,7 +147,6 @@ impl Bounds {
                     first_wrong = first_wrong.min(j);
                     last_wrong = j;
                     gives |= 1 << g;
-                    wrong_cars += 1;
                     if let Some(h) = home {
                         takes |= 1 << h;
                     }
@@ -217,9 +215,6 @@ impl Bounds {
                 if let Some(h) = only_home(p, class) {
                     takes |= 1 << h;
                 }
-                if matches!(p.classes[class as usize].goal, Goal::Track { .. } | Goal::Spot { .. }) {
-                    wrong_cars += 1;
-                }
             }
         }
         each_run += run;
@@ -235,13 +230,13 @@ impl Bounds {
         let visits = takes.count_ones() + gives.count_ones();
         let missing = (groups + wrong_pairs).saturating_sub(self.groups_at_end);
         let mut moves = visits.max(wrong_pairs).max(missing).max(hardest);
-        let mut guide = each_run.max(moves) + wrong_cars / 4;
+        // Weights found by trial on towns of our own: runs of like cars count by what they would
+        // take alone, pairs to be parted count again.
+        let mut guide = (2 * each_run + 4 * wrong_pairs).max(4 * moves);
         if moves == 0 && !s.goal_but_leaving(buf) {
             moves = 1;
         }
-        if guide == 0 && moves > 0 {
-            guide = 1;
-        }
+        guide = guide.max(4 * moves);
         if !self.timed {
             return Left { bound: moves, guide };
         }
@@ -253,7 +248,7 @@ impl Bounds {
             + (moves - moves.min(visits)) * cheap
             + places * self.start_cost;
         let each = cheap + 3 * self.start_cost;
-        Left { bound, guide: bound.max(guide * each / 2) }
+        Left { bound, guide: (4 * bound).max(guide * each) }
     }
 }
 

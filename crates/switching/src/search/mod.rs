@@ -3,6 +3,7 @@
 pub(crate) mod atlas;
 pub(crate) mod bound;
 pub(crate) mod build;
+pub(crate) mod goals;
 pub(crate) mod lone;
 pub(crate) mod map;
 pub(crate) mod problem;

@@ -103,7 +103,7 @@ pub(crate) fn beam(
                         limit = total;
                     }
                 } else if no == before {
-                    next.push((total + left.guide, left.guide, no));
+                    next.push((4 * total + left.guide, left.guide, no));
                 }
             });
         }
@@ -123,6 +123,7 @@ pub(crate) fn astar(
     s: &mut Stepper,
     bounds: &Bounds,
     upper: Option<u32>,
+    proven: u32,
     budget: u64,
     nodes: &mut u64,
     stop: &dyn Fn() -> bool,
@@ -131,7 +132,10 @@ pub(crate) fn astar(
     let mut tree = Tree::new(s.stride());
     tree.offer(&start, 0, NONE);
     let mut limit = upper.unwrap_or(u32::MAX);
-    let mut proven = 0;
+    let mut proven = proven;
+    if proven >= limit {
+        return Found { best: None, bound: limit, nodes: *nodes };
+    }
     // Least f first, then the deepest, then the oldest.
     let mut heap = BinaryHeap::new();
     heap.push((Reverse(bounds.left(s, &start).bound), 0u32, Reverse(0usize)));
@@ -173,4 +177,67 @@ pub(crate) fn astar(
     }
     // Everything below the limit was looked at.
     Found { best, bound: limit, nodes: *nodes }
+}
+
+/// Breadth-first from both ends, which works because every coupling can be undone by a set-out
+/// and the other way round. When both have been searched to depths a and b without meeting, no
+/// plan has a + b moves or fewer.
+pub(crate) fn both_ends(
+    s: &mut Stepper,
+    bounds: &Bounds,
+    goals: &[Vec<u8>],
+    budget: u64,
+    nodes: &mut u64,
+    stop: &dyn Fn() -> bool,
+) -> Found {
+    let start = s.start_state();
+    let mut trees = [Tree::new(s.stride()), Tree::new(s.stride())];
+    trees[0].offer(&start, 0, NONE);
+    if s.is_goal(&start) {
+        return Found { best: Some((0, vec![start])), bound: 0, nodes: *nodes };
+    }
+    for g in goals {
+        trees[1].offer(g, 0, NONE);
+    }
+    let mut depth = [0u32, 0];
+    let mut from = [0usize, 0];
+    let root = bounds.left(s, &start).bound;
+    loop {
+        let proven = (depth[0] + depth[1] + 1).max(root);
+        // Grow the smaller edge; the start must be left once before going backwards matters.
+        let edge = [0, 1].map(|i| trees[i].store.len() - from[i]);
+        if edge.contains(&0) {
+            // Everything on one side was looked at.
+            return Found { best: None, bound: u32::MAX, nodes: *nodes };
+        }
+        let side = usize::from(depth[0] > 0 && edge[1] < edge[0]);
+        let until = trees[side].store.len();
+        let mut met: Option<(usize, usize)> = None;
+        for at in from[side]..until {
+            if *nodes >= budget || stop() {
+                return Found { best: None, bound: proven, nodes: *nodes };
+            }
+            let state = trees[side].store.get(at).to_vec();
+            s.successors(&state, 0, &mut |_, succ, _, _| {
+                *nodes += 1;
+                if met.is_some() {
+                    return;
+                }
+                let there = trees[1 - side].store.find(succ);
+                let Some(no) = trees[side].offer(succ, depth[side] + 1, at as u32) else { return };
+                if let Some(there) = there {
+                    met = Some((no, there));
+                }
+            });
+            if let Some((here, there)) = met {
+                let (f, b) = if side == 0 { (here, there) } else { (there, here) };
+                let mut states = trees[0].trail(f);
+                states.extend(trees[1].trail(b).into_iter().rev().skip(1));
+                let cost = depth[0] + depth[1] + 1;
+                return Found { best: Some((cost, states)), bound: cost, nodes: *nodes };
+            }
+        }
+        from[side] = until;
+        depth[side] += 1;
+    }
 }
