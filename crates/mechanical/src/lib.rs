@@ -5,6 +5,7 @@
 
 pub mod car;
 pub mod engine;
+pub mod era;
 pub mod rating;
 pub mod resistance;
 pub mod tractive;
