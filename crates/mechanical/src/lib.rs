@@ -6,13 +6,16 @@
 pub mod car;
 pub mod engine;
 pub mod era;
+pub mod log;
 pub mod rating;
 pub mod resistance;
+pub mod tonnage;
 pub mod tractive;
 pub mod weight;
 
 pub use car::{Car, CarId, CarKind, CarState, Designation};
 pub use engine::{Engine, EngineId, EngineKind};
+pub use tonnage::Tonnage;
 
 use std::collections::HashMap;
 
@@ -24,10 +27,19 @@ use model::{
 };
 
 /// The pages of this department.
-pub static PAGES: &[&Page] = &[&car::PAGE, &engine::PAGE];
+pub static PAGES: &[&Page] = &[
+    &car::PAGE,
+    &engine::PAGE,
+    &tonnage::PAGE,
+    &tonnage::PULLS_PAGE,
+];
 
-/// The diagnostics of this department, in two lists: of cars, of engines.
-pub const RULES: &[&[&Rule]] = &[car::rules::RULES, engine::rules::RULES];
+/// The diagnostics of this department, in lists: of cars, of engines, of ratings.
+pub const RULES: &[&[&Rule]] = &[
+    car::rules::RULES,
+    engine::rules::RULES,
+    tonnage::rules::RULES,
+];
 
 /// All cars and engines.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -92,6 +104,14 @@ impl Roster {
         self.engine_ids.get(number).copied()
     }
 
+    /// The engines with their ids.
+    pub fn engine_ids(&self) -> impl Iterator<Item = (EngineId, &Engine)> {
+        self.engines
+            .iter()
+            .enumerate()
+            .map(|(at, engine)| (EngineId(at as u32), engine))
+    }
+
     /// The cars with their ids.
     pub fn car_ids(&self) -> impl Iterator<Item = (CarId, &Car)> {
         self.cars
@@ -143,7 +163,8 @@ pub struct Context {
 }
 
 /// Looks for all that is wrong within the records.
-pub fn check(roster: &Roster, context: &Context, out: &mut Diagnostics) {
+pub fn check(roster: &Roster, tonnage: &Tonnage, context: &Context, out: &mut Diagnostics) {
+    tonnage::rules::check(tonnage, out);
     for car in &roster.cars {
         car::rules::check(car, context, out);
     }

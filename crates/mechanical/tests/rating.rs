@@ -231,7 +231,7 @@ proptest! {
             if net.abs() < 1e-7 {
                 continue;
             }
-            let within = all.iter().any(|reach| reach.from.meters() <= front && front <= reach.to.meters());
+            let within = all.iter().any(|reach| reach.from.meters() <= front + 1e-9 && front <= reach.to.meters() + 1e-9);
             prop_assert_eq!(within, net < 0.0, "at {}: {}", front, net);
         }
     }

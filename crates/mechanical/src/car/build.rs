@@ -60,6 +60,10 @@ impl Car {
             state: CarState::read(record, "state").map_or(CarState::InService, |state| state.value),
             at: owned("at"),
             pool: plain("pool"),
+            outside_length: record.full_size("outside_length"),
+            width: record.full_size("width"),
+            truck_centers: record.full_size("truck_centers"),
+            log: crate::log::read(record),
             photo: plain("photo"),
             note: plain("note"),
         }

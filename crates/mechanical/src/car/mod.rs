@@ -13,6 +13,7 @@ pub use marks::{canonical_car_name, canonical_marks, canonical_number, car_name}
 pub use page::PAGE;
 
 use crate::Context;
+use crate::log::LogEntry;
 use model::{
     Span, Spanned,
     date::{Date, PartialDate},
@@ -85,6 +86,14 @@ pub struct Car {
     pub at: Option<Spanned<String>>,
     /// The pool it is assigned to.
     pub pool: Option<String>,
+    /// Length over the end sills, full size.
+    pub outside_length: Option<Spanned<Prototype>>,
+    /// Extreme width, full size.
+    pub width: Option<Spanned<Prototype>>,
+    /// Distance between truck centers, full size.
+    pub truck_centers: Option<Spanned<Prototype>>,
+    /// Log of its repairs.
+    pub log: Vec<Spanned<LogEntry>>,
     /// Its photograph.
     pub photo: Option<String>,
     /// The owner's note.

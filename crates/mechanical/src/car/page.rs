@@ -166,6 +166,30 @@ static CAR: Table = Table {
             "Name of the pool it is assigned to: it is used for its pool's shippers only.",
         ),
         field(
+            "outside_length",
+            Kind::FullSize,
+            Need::Optional,
+            "Length over the end sills, full size.",
+        ),
+        field(
+            "width",
+            Kind::FullSize,
+            Need::Optional,
+            "Extreme width, full size.",
+        ),
+        field(
+            "truck_centers",
+            Kind::FullSize,
+            Need::Optional,
+            "Distance between truck centers, full size: for overhang on curves.",
+        ),
+        field(
+            "log",
+            Kind::List(&Kind::Text),
+            Need::Optional,
+            "Dated log of its repairs, oldest first: `1996-03-02 new wheels; 1996-05-11 bad order, coupler`.",
+        ),
+        field(
             "photo",
             Kind::Text,
             Need::Optional,

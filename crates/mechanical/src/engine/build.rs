@@ -26,10 +26,13 @@ impl Engine {
             cylinders: owned("cylinders"),
             pressure: record.number("pressure"),
             engine_weight: record.weight("engine_weight"),
+            tender_weight: record.weight("tender_weight"),
             weight_on_drivers: record.weight("weight_on_drivers"),
             tractive_effort: record.weight("tractive_effort"),
             horsepower: record.number("horsepower").map(|power| power.value),
             length: record.length("length"),
+            height: record.full_size("height"),
+            width: record.full_size("width"),
             minimum_radius: record.radius("minimum_radius"),
             drawbar_pull: record.weight("drawbar_pull"),
             weight: record.weight("weight"),
@@ -38,6 +41,9 @@ impl Engine {
             retired: record.partial_date("retired"),
             state: CarState::read(record, "state").map_or(CarState::InService, |state| state.value),
             at: owned("at"),
+            consist: plain("consist"),
+            log: crate::log::read(record),
+            photo: plain("photo"),
             note: plain("note"),
         }
     }

@@ -14,7 +14,7 @@ use model::{
     units::{Actual, Prototype, Weight},
 };
 
-use crate::car::CarState;
+use crate::{car::CarState, log::LogEntry};
 
 /// Which engine of a [`Roster`](crate::Roster).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -59,6 +59,8 @@ pub struct Engine {
     pub pressure: Option<Spanned<f64>>,
     /// Weight without tender, full size.
     pub engine_weight: Option<Spanned<Weight>>,
+    /// Weight of the tender, full size.
+    pub tender_weight: Option<Spanned<Weight>>,
     /// Weight on drivers, full size.
     pub weight_on_drivers: Option<Spanned<Weight>>,
     /// Rated tractive effort as written, full size (a force given as a weight).
@@ -67,6 +69,10 @@ pub struct Engine {
     pub horsepower: Option<f64>,
     /// Over the pulling faces with tender, on the model.
     pub length: Option<Spanned<Actual>>,
+    /// Extreme height, full size.
+    pub height: Option<Spanned<Prototype>>,
+    /// Extreme width, full size.
+    pub width: Option<Spanned<Prototype>>,
     /// Sharpest curve the model runs on.
     pub minimum_radius: Option<Spanned<Actual>>,
     /// Measured pull of the model (a force given as a weight).
@@ -83,6 +89,12 @@ pub struct Engine {
     pub state: CarState,
     /// Where it stands before the first session, `Station / track`.
     pub at: Option<Spanned<String>>,
+    /// What it may run with.
+    pub consist: Option<String>,
+    /// Log of its repairs.
+    pub log: Vec<Spanned<LogEntry>>,
+    /// Its photograph.
+    pub photo: Option<String>,
     /// The owner's note.
     pub note: Option<String>,
 }

@@ -72,6 +72,12 @@ static ENGINE: Table = Table {
             "Weight of the engine without its tender, full size.",
         ),
         field(
+            "tender_weight",
+            Kind::FullSizeWeight,
+            Need::Optional,
+            "Weight of the tender with coal and water, full size.",
+        ),
+        field(
             "weight_on_drivers",
             Kind::FullSizeWeight,
             Need::Optional,
@@ -94,6 +100,18 @@ static ENGINE: Table = Table {
             Kind::Length,
             Need::Required,
             "Over the pulling faces, tender included: what it takes up in a train and on a turntable.",
+        ),
+        field(
+            "height",
+            Kind::FullSize,
+            Need::Optional,
+            "Extreme height above the rail, full size.",
+        ),
+        field(
+            "width",
+            Kind::FullSize,
+            Need::Optional,
+            "Extreme width, full size.",
         ),
         field(
             "minimum_radius",
@@ -142,6 +160,24 @@ static ENGINE: Table = Table {
             Kind::Ref(Noun::Track),
             Need::Optional,
             "Where it stands before the first session: `Station / track`.",
+        ),
+        field(
+            "consist",
+            Kind::Text,
+            Need::Optional,
+            "What it may run with, and what not: which end leads, which units it is numbered with, whether it may help at the rear.",
+        ),
+        field(
+            "log",
+            Kind::List(&Kind::Text),
+            Need::Optional,
+            "Dated log of its repairs, oldest first: `1996-03-02 new wheels; 1996-05-11 bad order, tender derails`.",
+        ),
+        field(
+            "photo",
+            Kind::Text,
+            Need::Optional,
+            "File or page of its photograph.",
         ),
         field("note", Kind::Text, Need::Optional, "Anything else."),
     ],

@@ -59,10 +59,17 @@ pub fn hills(
     helpers: &[Engine],
 ) -> Vec<Hill> {
     let stretches = profile.stretches();
-    let alone: Vec<u32> = demands(slope, engine, car, cars, &stretches)
-        .iter()
-        .map(|demands| demands.rating(engine.pull).cars)
-        .collect();
+    let alone: Vec<u32> = demands(
+        slope,
+        &engine.block,
+        car,
+        cars,
+        &stretches,
+        [engine.pull; 2],
+    )
+    .iter()
+    .map(|demands| demands.rating(engine.pull).cars)
+    .collect();
     let mut weakest_first: Vec<usize> = (0..helpers.len()).collect();
     weakest_first.sort_by(|&a, &b| helpers[a].pull.total_cmp(&helpers[b].pull).then(a.cmp(&b)));
     let mut found = Vec::new();

@@ -138,7 +138,9 @@ pub struct Rating {
 /// For each number of cars, the hardest placing of such a train on a stretch; so that one reckoning serves every season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Demands {
-    /// By number of cars, from none.
+    /// The number of cars of the first; any fewer stay under every pull asked about.
+    first: u32,
+    /// By number of cars.
     by_cars: Vec<Hardest>,
 }
 
@@ -153,21 +155,16 @@ impl Demands {
             .position(|hardest| exceeds(hardest.demand, pull));
         match over {
             None => Rating {
-                cars: self.by_cars.len() as u32 - 1,
+                cars: self.first + self.by_cars.len() as u32 - 1,
                 limit: Limit::Length,
                 moves_itself: true,
             },
             Some(at) => Rating {
-                cars: at.saturating_sub(1) as u32,
+                cars: (self.first + at as u32).saturating_sub(1),
                 limit: Limit::Grade(self.by_cars[at]),
-                moves_itself: at > 0,
+                moves_itself: self.first + at as u32 > 0,
             },
         }
-    }
-
-    /// The hardest placing of a train of so many cars, if it was reckoned.
-    pub fn hardest(&self, cars: u32) -> Option<&Hardest> {
-        self.by_cars.get(cars as usize)
     }
 }
 
@@ -176,29 +173,40 @@ pub(super) fn exceeds(demand: Weight, pull: Weight) -> bool {
     demand.kg() > pull.kg() + 1e-9 * pull.kg().abs().max(demand.kg().abs())
 }
 
-/// The demands of an engine with none to `most_cars` cars on each of some stretches. A stretch is reckoned no further than
-/// the first demand that is over `engine.pull`, which should be the most the engine ever pulls.
+/// The demands of an engine with up to `most_cars` cars on each of some stretches, for pulls from `least` to `most`.
 pub fn demands(
     slope: &Slope,
-    engine: &Engine,
+    engine: &Block,
     car: &Block,
     most_cars: u32,
     stretches: &[Stretch],
+    [least, most]: [Weight; 2],
 ) -> Vec<Demands> {
+    let longest = engine.length + car.length * f64::from(most_cars);
     stretches
         .iter()
         .map(|stretch| {
+            // Were the whole train on the steepest grade it touches, it would take so many cars; it takes no fewer.
+            let steepest = slope.steepest((stretch.from - longest).meters(), stretch.to.meters());
+            let left = least - engine.weight * (engine.rolling + steepest);
+            let each = car.weight * (car.rolling + steepest);
+            let sure = if each > Weight::ZERO {
+                (left / each).floor() - 1.0
+            } else {
+                0.0
+            };
+            let first = sure.clamp(0.0, f64::from(most_cars)) as u32;
             let mut by_cars = Vec::new();
-            for cars in 0..=most_cars {
-                let row = [engine.block, car.times(cars)];
+            for cars in first..=most_cars {
+                let row = [*engine, car.times(cars)];
                 let blocks = if cars == 0 { &row[..1] } else { &row[..] };
                 let found = hardest(slope, blocks, stretch.from, stretch.to);
                 by_cars.push(found);
-                if exceeds(found.demand, engine.pull) {
+                if exceeds(found.demand, most) {
                     break;
                 }
             }
-            Demands { by_cars }
+            Demands { first, by_cars }
         })
         .collect()
 }
@@ -218,7 +226,15 @@ pub fn rate(
         from,
         to,
     };
-    demands(slope, engine, car, most_cars, &[stretch])[0].rating(engine.pull)
+    demands(
+        slope,
+        &engine.block,
+        car,
+        most_cars,
+        &[stretch],
+        [engine.pull; 2],
+    )[0]
+    .rating(engine.pull)
 }
 
 /// The weight of cars an engine may take over a stretch, as long as they are as heavy for their length as the rating car:

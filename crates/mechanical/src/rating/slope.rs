@@ -67,6 +67,20 @@ impl Slope {
         }
     }
 
+    /// The steepest grade anywhere between two points, and at least level.
+    pub fn steepest(&self, from: f64, to: f64) -> f64 {
+        let first = self.at.partition_point(|&point| point <= from).max(1);
+        let mut steepest = 0.0_f64;
+        for at in first..self.at.len() {
+            if self.at[at - 1] >= to {
+                break;
+            }
+            let grade = (self.height[at] - self.height[at - 1]) / (self.at[at] - self.at[at - 1]);
+            steepest = steepest.max(grade);
+        }
+        steepest
+    }
+
     /// Where the grade breaks, in meters, ends included.
     pub fn breaks(&self) -> &[f64] {
         &self.at

@@ -11,6 +11,6 @@ mod prototype;
 pub use calibrate::{Calibration, Fit, TestPull, calibrate};
 pub use model::ModelRolling;
 pub use prototype::{
-    Bearings, CURVE_PER_DEGREE, CURVE_PER_DEGREE_STARTING, CarClass, Davis, Formula,
-    GRADE_PER_PERCENT, acceleration, curve_share, from_lb_per_ton, lb_per_ton, velocity_head,
+    Bearings, CURVE_PER_DEGREE, CarClass, Davis, Formula, GRADE_PER_PERCENT, acceleration,
+    curve_share, from_lb_per_ton, lb_per_ton, velocity_head,
 };

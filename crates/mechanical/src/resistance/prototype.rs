@@ -8,9 +8,6 @@ pub const GRADE_PER_PERCENT: f64 = 20.0;
 /// Curve resistance of a moving train for each degree of curve, lb per short ton (A.R.E.A.; Army TR0603).
 pub const CURVE_PER_DEGREE: f64 = 0.8;
 
-/// Curve resistance at most when a train starts, lb per short ton and degree (W. L. Webb, The Economics of Railroad Construction).
-pub const CURVE_PER_DEGREE_STARTING: f64 = 2.0;
-
 /// A share of weight from pounds per short ton.
 pub const fn from_lb_per_ton(pounds: f64) -> f64 {
     pounds / 2000.0
