@@ -10,6 +10,7 @@ pub mod folder;
 pub mod handbook;
 pub mod identity;
 mod load;
+pub mod rating;
 mod rules;
 
 pub use folder::{Folder, FolderError};

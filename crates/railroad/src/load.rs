@@ -8,7 +8,7 @@ use model::{
     text::{Form, Page, Reader, Record},
 };
 
-use mechanical::Roster;
+use mechanical::{Roster, Tonnage};
 use traffic::Traffic;
 use transportation::Service;
 
@@ -25,6 +25,8 @@ pub struct Railroad {
     pub network: Network,
     /// Cars and engines.
     pub roster: Roster,
+    /// What tonnage is rated by.
+    pub tonnage: Tonnage,
     /// Shippers and waybills.
     pub traffic: Traffic,
     /// Trains, jobs and people.
@@ -123,6 +125,11 @@ pub fn load(folder: &Folder) -> Loaded {
         of(&mechanical::car::PAGE),
         of(&mechanical::engine::PAGE),
     );
+    let tonnage = Tonnage::build(
+        &mut reader,
+        of(&mechanical::tonnage::PAGE).first(),
+        of(&mechanical::tonnage::PULLS_PAGE),
+    );
     let traffic = Traffic::build(
         &mut reader,
         of(&traffic::shipper::PAGE),
@@ -145,6 +152,7 @@ pub fn load(folder: &Folder) -> Loaded {
         way,
         network,
         roster,
+        tonnage,
         traffic,
         service,
     };

@@ -11,8 +11,8 @@ use engineering::{
 use mechanical::{
     Engine, EngineId, Tonnage,
     rating::{
-        self, Block, Demands, GradeProfile, Hill, Limit, Momentum, Piece, Place, Rating, Reach, Slope, Stretch, demands,
-        hills, momentum, rated_weight, reaches,
+        self, Block, Demands, GradeProfile, Hill, Limit, Momentum, Piece, Place, Rating, Reach,
+        Slope, Stretch, demands, hills, momentum, rated_weight, reaches,
     },
     resistance::{curve_share, velocity_head},
     tonnage::{Governs, Missing, Pulling, RatedFor, full_size, full_size_car, model_car, on_model},
@@ -151,12 +151,20 @@ impl ClassRatings {
 pub fn grade_profile(railroad: &Railroad, profile: &Profile, going: Going) -> GradeProfile {
     let mut pieces = Vec::new();
     let mut at = Actual::ZERO;
-    let level = |length: Actual| Piece { length, grade: model::units::Grade::LEVEL, radius: None };
+    let level = |length: Actual| Piece {
+        length,
+        grade: model::units::Grade::LEVEL,
+        radius: None,
+    };
     for piece in profile.grades(railroad.network.limits()) {
         if piece.reach[0] > at {
             pieces.push(level(piece.reach[0] - at));
         }
-        pieces.push(Piece { length: piece.length(), grade: piece.grade, radius: piece.radius });
+        pieces.push(Piece {
+            length: piece.length(),
+            grade: piece.grade,
+            radius: piece.radius,
+        });
         at = piece.reach[1];
     }
     if profile.length > at {
@@ -189,12 +197,18 @@ struct Slopes {
 
 impl Slopes {
     fn new(profile: &GradeProfile, tonnage: &Tonnage, scale: Scale) -> Self {
-        let full_size =
-            |pounds: f64| Slope::new(profile, move |radius| curve_share(scale.to_prototype(radius), pounds));
+        let full_size = |pounds: f64| {
+            Slope::new(profile, move |radius| {
+                curve_share(scale.to_prototype(radius), pounds)
+            })
+        };
         let rolling = tonnage.rolling;
         Self {
             model: Slope::new(profile, |radius| rolling.curve(radius)),
-            full_size: [full_size(tonnage.curve_lb[1]), full_size(tonnage.curve_lb[0])],
+            full_size: [
+                full_size(tonnage.curve_lb[1]),
+                full_size(tonnage.curve_lb[0]),
+            ],
         }
     }
 }
@@ -208,7 +222,10 @@ pub fn rating_car(railroad: &Railroad) -> RatingCar {
         .roster
         .cars
         .iter()
-        .filter(|car| car.state == mechanical::CarState::InService && car.kind.is_some_and(|kind| kind.carries_freight()))
+        .filter(|car| {
+            car.state == mechanical::CarState::InService
+                && car.kind.is_some_and(|kind| kind.carries_freight())
+        })
         .collect();
     let mean = |values: Vec<f64>| {
         (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
@@ -216,22 +233,47 @@ pub fn rating_car(railroad: &Railroad) -> RatingCar {
     let length = tonnage
         .car_length
         .or_else(|| {
-            mean(freight.iter().filter_map(|car| Some(car.length?.meters())).collect()).map(Actual::from_meters)
+            mean(
+                freight
+                    .iter()
+                    .filter_map(|car| Some(car.length?.meters()))
+                    .collect(),
+            )
+            .map(Actual::from_meters)
         })
-        .unwrap_or_else(|| scale.scale.to_actual(model::units::Prototype::from_feet(44.0)));
+        .unwrap_or_else(|| {
+            scale
+                .scale
+                .to_actual(model::units::Prototype::from_feet(44.0))
+        });
     let model = tonnage
         .car_weight
-        .or_else(|| mean(freight.iter().filter_map(|car| Some(car.weight?.kg())).collect()).map(Weight::from_kg))
+        .or_else(|| {
+            mean(
+                freight
+                    .iter()
+                    .filter_map(|car| Some(car.weight?.kg()))
+                    .collect(),
+            )
+            .map(Weight::from_kg)
+        })
         .or_else(|| weigh(scale, length, None).map(|weighed| weighed.target))
         .unwrap_or(Weight::from_ounces(4.0));
     let full_size = tonnage
         .car_full_size
         .or_else(|| {
-            let loaded = |car: &&mechanical::Car| Some((car.light_weight?.value + car.capacity?.value * tonnage.load).kg());
+            let loaded = |car: &&mechanical::Car| {
+                Some((car.light_weight?.value + car.capacity?.value * tonnage.load).kg())
+            };
             mean(freight.iter().filter_map(loaded).collect()).map(Weight::from_kg)
         })
         .unwrap_or(Weight::from_short_tons(50.0));
-    RatingCar { length, model, full_size, of: freight.len() }
+    RatingCar {
+        length,
+        model,
+        full_size,
+        of: freight.len(),
+    }
 }
 
 /// All ratings.
@@ -253,7 +295,9 @@ pub fn sheet_of(railroad: &Railroad, wanted: impl Fn(LineId, Option<&Engine>) ->
             let rated = classes
                 .iter()
                 .filter(|(_, engines)| {
-                    engines.iter().any(|id| wanted(line, Some(railroad.roster.engine(*id))))
+                    engines
+                        .iter()
+                        .any(|id| wanted(line, Some(railroad.roster.engine(*id))))
                 })
                 .map(|(class, engines)| work.class(class, engines))
                 .collect();
@@ -271,7 +315,11 @@ pub fn sheet_of(railroad: &Railroad, wanted: impl Fn(LineId, Option<&Engine>) ->
     Sheet {
         governs: tonnage.governs,
         rated_for: tonnage.rated_for,
-        seasons: tonnage.seasons.iter().map(|season| season.name.clone()).collect(),
+        seasons: tonnage
+            .seasons
+            .iter()
+            .map(|season| season.name.clone())
+            .collect(),
         season: tonnage.season,
         car,
         lines,
@@ -285,7 +333,10 @@ fn classes(railroad: &Railroad) -> Vec<(String, Vec<EngineId>)> {
         if !engine.state.on_the_railroad() {
             continue;
         }
-        let name = engine.class.clone().unwrap_or_else(|| engine.number.value.clone());
+        let name = engine
+            .class
+            .clone()
+            .unwrap_or_else(|| engine.number.value.clone());
         match classes.iter_mut().find(|(class, _)| *class == name) {
             Some((_, engines)) => engines.push(id),
             None => classes.push((name, vec![id])),
@@ -320,17 +371,33 @@ impl<'a> Work<'a> {
         let tonnage = &railroad.tonnage;
         let mut stretches = profile.stretches();
         if stretches.is_empty() {
-            stretches.push(Stretch { leaves: 0, reaches: 0, from: Actual::ZERO, to: profile.length() });
+            stretches.push(Stretch {
+                leaves: 0,
+                reaches: 0,
+                from: Actual::ZERO,
+                to: profile.length(),
+            });
         }
-        let engines = || classes.iter().filter_map(|(_, engines)| engines.first()).map(|id| railroad.roster.engine(*id));
+        let engines = || {
+            classes
+                .iter()
+                .filter_map(|(_, engines)| engines.first())
+                .map(|id| railroad.roster.engine(*id))
+        };
         Self {
             slopes: Slopes::new(profile, tonnage, railroad.identity.scale.scale),
             stretches,
-            model_helpers: engines().filter_map(|engine| on_model(engine, tonnage).ok()).collect(),
+            model_helpers: engines()
+                .filter_map(|engine| on_model(engine, tonnage).ok())
+                .collect(),
             full_size_helpers: tonnage
                 .seasons
                 .iter()
-                .map(|season| engines().filter_map(|engine| full_size(engine, tonnage, season).ok()).collect())
+                .map(|season| {
+                    engines()
+                        .filter_map(|engine| full_size(engine, tonnage, season).ok())
+                        .collect()
+                })
                 .collect(),
             railroad,
             drawn,
@@ -342,7 +409,10 @@ impl<'a> Work<'a> {
 
     fn class(&self, class: &str, ids: &[EngineId]) -> ClassRatings {
         let tonnage = &self.railroad.tonnage;
-        let engines: Vec<&Engine> = ids.iter().map(|id| self.railroad.roster.engine(*id)).collect();
+        let engines: Vec<&Engine> = ids
+            .iter()
+            .map(|id| self.railroad.roster.engine(*id))
+            .collect();
         // A class is rated by its weakest engine: the dispatcher may get any of them.
         let weakest = engines
             .iter()
@@ -356,7 +426,12 @@ impl<'a> Work<'a> {
         let cars = model_car(tonnage, self.car.length, self.car.model);
         let model = weakest.map(|pulling| {
             let slopes = [&self.slopes.model, &self.slopes.model];
-            let demands = self.demands(slopes, &pulling, &cars, [[pulling.starting.pull; 2], [pulling.moving.pull; 2]]);
+            let demands = self.demands(
+                slopes,
+                &pulling,
+                &cars,
+                [[pulling.starting.pull; 2], [pulling.moving.pull; 2]],
+            );
             self.rated(slopes, pulling, cars, &demands, &self.model_helpers)
         });
         let cars = full_size_car(tonnage, self.car.length, self.car.full_size);
@@ -378,12 +453,19 @@ impl<'a> Work<'a> {
             .collect();
         let known = by_season.iter().flatten();
         let spread = |pull: fn(&Pulling) -> Weight| {
-            known.clone().map(pull).fold(None, |range: Option<[Weight; 2]>, pull| {
-                Some(range.map_or([pull; 2], |[least, most]| [least.min(pull), most.max(pull)]))
-            })
+            known
+                .clone()
+                .map(pull)
+                .fold(None, |range: Option<[Weight; 2]>, pull| {
+                    Some(range.map_or([pull; 2], |[least, most]| [least.min(pull), most.max(pull)]))
+                })
         };
         // One reckoning of the demands serves all seasons: only the pull differs.
-        let demands = match (by_season.iter().flatten().next(), spread(|p| p.starting.pull), spread(|p| p.moving.pull)) {
+        let demands = match (
+            by_season.iter().flatten().next(),
+            spread(|p| p.starting.pull),
+            spread(|p| p.moving.pull),
+        ) {
             (Some(pulling), Some(starting), Some(moving)) => {
                 Some(self.demands(slopes, pulling, &cars, [starting, moving]))
             }
@@ -395,12 +477,23 @@ impl<'a> Work<'a> {
             .map(|(season, pulling)| {
                 let pulling = pulling?;
                 let demands = demands.as_ref().ok_or(Missing("everything"))?;
-                let mut rated = self.rated(slopes, pulling, cars, demands, &self.full_size_helpers[season]);
+                let mut rated = self.rated(
+                    slopes,
+                    pulling,
+                    cars,
+                    demands,
+                    &self.full_size_helpers[season],
+                );
                 rated.momentum = self.momentum(slopes[1], &rated);
                 Ok(rated)
             })
             .collect();
-        ClassRatings { class: class.to_owned(), engines: ids.to_vec(), model, full_size }
+        ClassRatings {
+            class: class.to_owned(),
+            engines: ids.to_vec(),
+            model,
+            full_size,
+        }
     }
 
     fn demands(
@@ -412,14 +505,30 @@ impl<'a> Work<'a> {
     ) -> [Vec<Demands>; 2] {
         let most = self.most_cars();
         [
-            demands(slopes[0], &pulling.starting.block, &cars[0], most, &self.stretches, pulls[0]),
-            demands(slopes[1], &pulling.moving.block, &cars[1], most, &self.stretches, pulls[1]),
+            demands(
+                slopes[0],
+                &pulling.starting.block,
+                &cars[0],
+                most,
+                &self.stretches,
+                pulls[0],
+            ),
+            demands(
+                slopes[1],
+                &pulling.moving.block,
+                &cars[1],
+                most,
+                &self.stretches,
+                pulls[1],
+            ),
         ]
     }
 
     fn most_cars(&self) -> u32 {
         let longest = self.railroad.identity.limits.train_length;
-        longest.map_or(MOST_CARS, |longest| MOST_CARS.max((longest / self.car.length).ceil() as u32))
+        longest.map_or(MOST_CARS, |longest| {
+            MOST_CARS.max((longest / self.car.length).ceil() as u32)
+        })
     }
 
     fn rated(
@@ -432,27 +541,60 @@ impl<'a> Work<'a> {
     ) -> Rated {
         let tonnage = &self.railroad.tonnage;
         let each: [Vec<Rating>; 2] = [
-            demands[0].iter().map(|demands| demands.rating(pulling.starting.pull)).collect(),
-            demands[1].iter().map(|demands| demands.rating(pulling.moving.pull)).collect(),
+            demands[0]
+                .iter()
+                .map(|demands| demands.rating(pulling.starting.pull))
+                .collect(),
+            demands[1]
+                .iter()
+                .map(|demands| demands.rating(pulling.moving.pull))
+                .collect(),
         ];
         let [starting, moving] = [0, 1].map(|state: usize| worst(&each[state]));
         let (state, rating) = match tonnage.rated_for {
             RatedFor::Starting => (0, starting),
             RatedFor::Moving => (1, moving),
         };
-        let engine = if state == 0 { pulling.starting } else { pulling.moving };
-        let (from, to) = (self.stretches[0].from, self.stretches[self.stretches.len() - 1].to);
+        let engine = if state == 0 {
+            pulling.starting
+        } else {
+            pulling.moving
+        };
+        let (from, to) = (
+            self.stretches[0].from,
+            self.stretches[self.stretches.len() - 1].to,
+        );
         let weight = rated_weight(slopes[state], &engine, &cars[state], &rating, from, to);
         let longest = self.railroad.identity.limits.train_length;
         let car_limit = longest.map(|longest| {
-            mechanical::weight::room(longest, engine.block.length, self.car.length, Actual::ZERO).cars as u32
+            mechanical::weight::room(longest, engine.block.length, self.car.length, Actual::ZERO)
+                .cars as u32
         });
-        let best = each[state].iter().map(|rating| rating.cars).max().unwrap_or(0);
+        let best = each[state]
+            .iter()
+            .map(|rating| rating.cars)
+            .max()
+            .unwrap_or(0);
         let full_train = tonnage.train_cars.or(car_limit).unwrap_or(best);
-        let helpers: Vec<rating::Engine> =
-            helpers.iter().map(|helper| if state == 0 { helper.starting } else { helper.moving }).collect();
+        let helpers: Vec<rating::Engine> = helpers
+            .iter()
+            .map(|helper| {
+                if state == 0 {
+                    helper.starting
+                } else {
+                    helper.moving
+                }
+            })
+            .collect();
         let hills = if rating.cars < full_train {
-            hills(self.profile, slopes[state], &engine, &cars[state], full_train, &helpers)
+            hills(
+                self.profile,
+                slopes[state],
+                &engine,
+                &cars[state],
+                full_train,
+                &helpers,
+            )
         } else {
             Vec::new()
         };
@@ -461,7 +603,11 @@ impl<'a> Work<'a> {
             moving,
             weight,
             car_limit,
-            stretches: each[0].iter().zip(&each[1]).map(|(start, run)| [start.cars, run.cars]).collect(),
+            stretches: each[0]
+                .iter()
+                .zip(&each[1])
+                .map(|(start, run)| [start.cars, run.cars])
+                .collect(),
             hills,
             full_train,
             momentum: None,
@@ -473,7 +619,10 @@ impl<'a> Work<'a> {
     /// How many cars get over by speed where grade stops them, at no more than the speed the line allows at the foot.
     fn momentum(&self, slope: &Slope, rated: &Rated) -> Option<(u32, Vec<MomentumGrade>)> {
         let scale = self.railroad.identity.scale.scale;
-        let (from, to) = (self.stretches[0].from, self.stretches[self.stretches.len() - 1].to);
+        let (from, to) = (
+            self.stretches[0].from,
+            self.stretches[self.stretches.len() - 1].to,
+        );
         let mut found = None;
         let mut cars = rated.moving.cars + 1;
         while rated.moving.moves_itself && cars <= self.most_cars() {
@@ -487,10 +636,17 @@ impl<'a> Work<'a> {
                 let speed = self.railroad.tonnage.speed;
                 let needed = height + velocity_head(speed);
                 let needed = Speed::from_mph(10.0 * (needed / velocity_head(ten)).sqrt());
-                if self.allowed(reach.from).is_none_or(|allowed| allowed < needed) {
+                if self
+                    .allowed(reach.from)
+                    .is_none_or(|allowed| allowed < needed)
+                {
                     return found;
                 }
-                grades.push(MomentumGrade { reach, speed: needed, momentum });
+                grades.push(MomentumGrade {
+                    reach,
+                    speed: needed,
+                    momentum,
+                });
             }
             found = Some((cars, grades));
             cars += 1;
@@ -518,10 +674,16 @@ fn worst(each: &[Rating]) -> Rating {
         .copied()
         .reduce(|worst, rating| {
             let less = (rating.moves_itself, rating.cars) < (worst.moves_itself, worst.cars);
-            let grade = rating.cars == worst.cars && worst.limit == Limit::Length && rating.limit != Limit::Length;
+            let grade = rating.cars == worst.cars
+                && worst.limit == Limit::Length
+                && rating.limit != Limit::Length;
             if less || grade { rating } else { worst }
         })
-        .unwrap_or(Rating { cars: 0, limit: Limit::Length, moves_itself: false })
+        .unwrap_or(Rating {
+            cars: 0,
+            limit: Limit::Length,
+            moves_itself: false,
+        })
 }
 
 /// A place along a line in words: `Stirrup Wells`, or `3'-6" past Stirrup Wells`.

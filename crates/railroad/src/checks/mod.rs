@@ -94,7 +94,7 @@ pub const RULES: &[&Rule] = &[
 
 /// Looks for all that is wrong within departments and across them.
 pub(crate) fn check(railroad: &Railroad, out: &mut Diagnostics) {
-    mechanical::check(&railroad.roster, &shop(railroad), out);
+    mechanical::check(&railroad.roster, &railroad.tonnage, &shop(railroad), out);
     traffic::check(&railroad.traffic, out);
     transportation::check(&railroad.service, out);
     let context = Context::new(railroad);

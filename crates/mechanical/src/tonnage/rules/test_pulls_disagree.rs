@@ -20,6 +20,11 @@ ten boxcars,40 oz,0.9 oz,,24 in
 ten boxcars,40 oz,0.1 oz,,24 in
 "#,
     rendered: r#"
+warning[test-pulls-disagree]: the test pulls give curves that push
+ --> test-pulls.csv:4:1
+  |
+4 | ten boxcars,40 oz,0.1 oz,,24 in
+  | ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ the lowest pull for its weight, grade and curve
 "#,
     file: file!(),
 };

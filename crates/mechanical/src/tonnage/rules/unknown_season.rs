@@ -16,6 +16,13 @@ pub static RULE: Rule = Rule {
 season = "wet rails"
 "#,
     rendered: r#"
+error[unknown-season]: there is no season `wet rails`
+ --> tonnage.toml:1:11
+  |
+1 | season = "wet rails"
+  |           ^^^^^^^^^ the seasons are fair, wet rail, cold, severe cold
+  |
+  = help: did you mean `wet rail`?
 "#,
     file: file!(),
 };
