@@ -11,9 +11,12 @@ pub mod exact;
 pub mod json;
 pub mod problem;
 pub mod reasons;
+pub mod replan;
+mod restrict;
 mod search;
 pub mod single_track;
 pub mod solver;
 pub mod validate;
+pub mod whatif;
 
 pub use problem::{Cost, DelayTerm, Event, Operation, Plan, Problem, ResourceUse, Time, Train};

@@ -1,0 +1,124 @@
+//! One timed run of the solver.
+
+use std::time::{Duration, Instant};
+
+use dispatching::check::check;
+use dispatching::solver::{Options, Outcome, solve};
+use dispatching::{Plan, Problem};
+
+/// How to run.
+#[derive(Clone, Copy)]
+pub(crate) struct Effort {
+    /// Seed of all chance.
+    pub(crate) seed: u64,
+    /// Engines at the same time.
+    pub(crate) threads: usize,
+}
+
+/// A timed run.
+pub(crate) struct Run {
+    /// What the solver says.
+    pub(crate) outcome: Outcome,
+    /// Every improvement: seconds from the start, and the objective.
+    pub(crate) improvements: Vec<(f64, i64)>,
+    /// Seconds in all.
+    pub(crate) seconds: f64,
+}
+
+impl Run {
+    /// The objective of the plan found.
+    pub(crate) fn objective(&self) -> Option<i64> {
+        self.outcome.cost.as_ref().map(dispatching::Cost::total)
+    }
+
+    /// Seconds to the first plan.
+    pub(crate) fn first(&self) -> Option<f64> {
+        self.improvements.first().map(|&(t, _)| t)
+    }
+
+    /// Seconds until the objective was within a hundredth of a value.
+    pub(crate) fn within_one_percent(&self, of: i64) -> Option<f64> {
+        let near = |v: i64| v as f64 <= of as f64 * 1.01;
+        self.improvements
+            .iter()
+            .find(|&&(_, v)| near(v))
+            .map(|&(t, _)| t)
+    }
+}
+
+/// Solves for so many seconds, or so many rounds.
+pub(crate) fn timed(
+    problem: &Problem,
+    effort: Effort,
+    seconds: f64,
+    rounds: Option<u64>,
+    warm_start: Option<Plan>,
+) -> Run {
+    let begin = Instant::now();
+    let limit = Duration::from_secs_f64(seconds);
+    let mut improvements: Vec<(f64, i64)> = Vec::new();
+    let options = Options {
+        seed: effort.seed,
+        threads: effort.threads,
+        rounds,
+        warm_start,
+    };
+    let outcome = solve(
+        problem,
+        &options,
+        &|| begin.elapsed() >= limit,
+        &mut |progress| {
+            if let Some((_, cost)) = progress.incumbent {
+                let value = cost.total();
+                if improvements.last().is_none_or(|&(_, last)| value != last) {
+                    improvements.push((begin.elapsed().as_secs_f64(), value));
+                }
+            }
+        },
+    );
+    let seconds = begin.elapsed().as_secs_f64();
+    if let Some(plan) = &outcome.plan {
+        let cost = check(problem, plan);
+        assert!(
+            cost.is_ok() && cost.ok() == outcome.cost,
+            "the solver's plan fails the check"
+        );
+    }
+    Run {
+        outcome,
+        improvements,
+        seconds,
+    }
+}
+
+/// A number of seconds for a table.
+pub(crate) fn seconds(value: Option<f64>) -> String {
+    value.map_or_else(|| "-".to_owned(), |s| format!("{s:.2}"))
+}
+
+/// A value for a table.
+pub(crate) fn value(value: Option<i64>) -> String {
+    value.map_or_else(|| "-".to_owned(), |v| v.to_string())
+}
+
+/// How much more `value` is than `reference`, for a table.
+pub(crate) fn gap(value: Option<i64>, reference: i64) -> String {
+    match value {
+        None => "-".to_owned(),
+        Some(v) if v == reference => "0".to_owned(),
+        Some(v) if reference == 0 => format!("+{v}"),
+        Some(v) => format!(
+            "{:+.2} %",
+            100.0 * (v - reference) as f64 / reference as f64
+        ),
+    }
+}
+
+/// The value below which a share of the sorted values lies.
+pub(crate) fn percentile(sorted: &[f64], share: f64) -> f64 {
+    if sorted.is_empty() {
+        return f64::NAN;
+    }
+    let at = (share * (sorted.len() - 1) as f64).ceil() as usize;
+    sorted[at.min(sorted.len() - 1)]
+}
