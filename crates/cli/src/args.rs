@@ -29,6 +29,8 @@ pub enum Verb {
     Check(verbs::check::CheckArgs),
     /// Draw the track chart of each line.
     Chart(verbs::chart::ChartArgs),
+    /// Solve a dispatching problem from a file: trains, what they need, what lateness costs.
+    Dispatch(verbs::dispatch::DispatchArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
     /// Start a railroad folder that checks clean.

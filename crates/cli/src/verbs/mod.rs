@@ -2,6 +2,7 @@
 
 pub mod chart;
 pub mod check;
+pub mod dispatch;
 pub mod explain;
 pub mod new;
 mod tour;
@@ -17,6 +18,7 @@ pub fn run(args: &Args) -> Outcome {
         None => tour::run(),
         Some(Verb::Check(args)) => check::run(args),
         Some(Verb::Chart(args)) => chart::run(args),
+        Some(Verb::Dispatch(args)) => dispatch::run(args),
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
     }
