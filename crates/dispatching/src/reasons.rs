@@ -12,6 +12,9 @@ use std::fmt;
 use crate::check::{NamedTrain, Violation, check};
 use crate::problem::{Plan, Problem, Time};
 
+/// On a busy line everything hangs together, and chains get long; nobody reads on beyond this many links.
+pub const LONGEST_CHAIN: usize = 20;
+
 /// One wait, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Wait {
@@ -29,6 +32,8 @@ pub struct Wait {
     pub until: Time,
     /// What held it, what held that, and so on.
     pub chain: Vec<Link>,
+    /// Whether the chain goes on beyond what is listed ([`LONGEST_CHAIN`]).
+    pub cut_short: bool,
     /// How much of the wait, at its end, nothing accounts for: 0 in plans in which everything happens
     /// as early as the order of the trains lets it.
     pub idle: Time,
@@ -122,6 +127,9 @@ impl fmt::Display for Wait {
                 }
             }
         }
+        if self.cut_short {
+            f.write_str("; and so on")?;
+        }
         match (self.idle, self.chain.is_empty()) {
             (0, _) => Ok(()),
             (_, true) => f.write_str(", held by nothing"),
@@ -153,6 +161,8 @@ struct Course<'p> {
     steps: Vec<Step>,
     /// By resource: (step that holds it, release time), in order of the plan.
     holds: Vec<Vec<(usize, Time)>>,
+    /// By resource: the longest release time of its holds.
+    release: Vec<Time>,
 }
 
 /// What closes an operation's resources latest: the steps that held them, and until when they are closed.
@@ -179,6 +189,7 @@ impl<'p> Course<'p> {
         let mut last: Vec<Option<usize>> = vec![None; problem.trains.len()];
         let mut steps: Vec<Step> = Vec::with_capacity(plan.events.len());
         let mut holds = vec![Vec::new(); problem.resources.len()];
+        let mut release: Vec<Time> = vec![0; problem.resources.len()];
         for (s, event) in plan.events.iter().enumerate() {
             let before = last[event.train].replace(s);
             if let Some(before) = before {
@@ -194,12 +205,14 @@ impl<'p> Course<'p> {
             });
             for held in &problem.trains[train].operations[operation].resources {
                 holds[held.resource].push((s, held.release_time));
+                release[held.resource] = release[held.resource].max(held.release_time);
             }
         }
         Self {
             problem,
             steps,
             holds,
+            release,
         }
     }
 
@@ -244,13 +257,20 @@ impl<'p> Course<'p> {
             by: Vec::new(),
         };
         for held in &self.operation(step).resources {
-            for &(holder, release) in &self.holds[held.resource] {
-                if holder >= step || self.steps[holder].train == self.steps[step].train {
+            let holds = &self.holds[held.resource];
+            let earlier = holds.partition_point(|&(holder, _)| holder < step);
+            let longest = self.release[held.resource];
+            for &(holder, release) in holds[..earlier].iter().rev() {
+                if self.steps[holder].train == self.steps[step].train {
                     continue;
                 }
                 let Some(end) = self.steps[holder].after.filter(|&e| e < step) else {
                     continue;
                 };
+                if self.steps[end].time + longest < closed.until {
+                    // Trains exclude each other, so that those before were gone even earlier.
+                    break;
+                }
                 let until = self.steps[end].time + release;
                 if until > closed.until {
                     closed = Closed {
@@ -287,8 +307,13 @@ impl<'p> Course<'p> {
         let mut chain = Vec::new();
         let mut seen = vec![step];
         let mut idle = 0;
+        let mut cut_short = false;
         let mut at = Some(step);
         while let Some(now) = at {
+            if chain.len() == LONGEST_CHAIN {
+                cut_short = true;
+                break;
+            }
             let could = self.could(now);
             let time = self.steps[now].time;
             let closed = self.closed(now, could);
@@ -332,6 +357,7 @@ impl<'p> Course<'p> {
             from,
             until,
             chain,
+            cut_short,
             idle,
         })
     }
