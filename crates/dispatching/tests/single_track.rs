@@ -9,6 +9,8 @@ use std::process::Command;
 use common::enumerate::{Outcome, best_by_orders};
 use dispatching::check::check;
 use dispatching::single_track::read_line;
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64Mcg;
 
 /// Three stations; the middle one has a siding too short for the freight, which may only run through on
 /// the main, while the mail fits the siding.
@@ -75,7 +77,9 @@ fn a_train_too_long_for_the_siding_runs_through_or_waits_elsewhere() {
         (&freight[2]["arr"], &freight[2]["dep"]),
         (&15.into(), &18.into())
     );
-    judged_by_the_line_checker(&line(100), &compiled.solution(&plan, None));
+    let solution = compiled.solution(&plan, None);
+    assert_eq!(compiled.read_solution(&solution).as_ref(), Ok(&plan));
+    assert_ne!(the_line_checker(&line(100), &solution), Some(false));
 }
 
 #[test]
@@ -130,30 +134,124 @@ train `freight`, stop 2: station 0 after station 1, expected the next one in dir
     );
 }
 
-/// Runs the line's own checker on a solution, if there is one.
-fn judged_by_the_line_checker(line: &str, solution: &str) {
+/// What the line's own checker says of a solution; `None` where there is no such checker.
+fn the_line_checker(line: &str, solution: &str) -> Option<bool> {
     let Some(shared) = std::env::var_os("SAWBY_SHARED") else {
         eprintln!("SAWBY_SHARED is not set: not judged by the line's own checker");
-        return;
+        return None;
     };
     let checker = std::path::Path::new(&shared).join("bench/meets/check.py");
-    let folder = std::env::temp_dir().join(format!("single-track-{}", std::process::id()));
-    std::fs::create_dir_all(&folder).expect("a temporary folder");
-    let (line_file, solution_file) = (folder.join("line.json"), folder.join("solution.json"));
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (line_file, solution_file) = (
+        folder.path().join("line.json"),
+        folder.path().join("solution.json"),
+    );
     std::fs::write(&line_file, line).expect("written");
     std::fs::write(&solution_file, solution).expect("written");
-    let run = Command::new("python3")
+    match Command::new("python3")
         .arg(checker)
         .args([&line_file, &solution_file])
-        .output();
-    std::fs::remove_dir_all(&folder).expect("removed");
-    match run {
+        .output()
+    {
         Ok(run) => {
             let said = String::from_utf8_lossy(&run.stdout);
-            assert!(run.status.success() && said.starts_with("OK"), "{said}");
+            assert!(
+                said.contains("OK ") || said.contains("BAD "),
+                "{said} {run:?}"
+            );
+            Some(run.status.success())
         }
-        Err(_) => eprintln!("python3 is not there: not judged by the line's own checker"),
+        Err(_) => {
+            eprintln!("python3 is not there: not judged by the line's own checker");
+            None
+        }
     }
+}
+
+/// The best plan with some of its times moved is right or wrong for our judge as it is for the line's.
+#[test]
+fn the_judge_agrees_with_the_line_checker_on_shaken_plans() {
+    let text = line(100);
+    let compiled = read_line(&text).expect("a line").compile();
+    let Outcome::Best(_, plan) = best_by_orders(&compiled.problem, 100_000) else {
+        panic!("there is a plan");
+    };
+    let solution: serde_json::Value =
+        serde_json::from_str(&compiled.solution(&plan, None)).expect("JSON");
+    let mut rng = Pcg64Mcg::seed_from_u64(7);
+    let (mut right, mut wrong) = (0, 0);
+    for turn in 0..60 {
+        let mut shaken = solution.clone();
+        // The claim is left to the judges.
+        shaken["objective"] = serde_json::Value::Null;
+        for _ in 0..rng.random_range(1..=2) {
+            let train = rng.random_range(0..2);
+            let first = rng.random_range(0..3);
+            let by = rng.random_range(-2..=3);
+            let only_one = rng.random_bool(0.3);
+            for (k, stop) in shaken["trains"][train]["stops"]
+                .as_array_mut()
+                .expect("stops")
+                .iter_mut()
+                .enumerate()
+            {
+                if k < first || (only_one && k > first) {
+                    continue;
+                }
+                let later = |value: &mut serde_json::Value| {
+                    *value = (value.as_i64().expect("a time") + by).into();
+                };
+                if k > first || rng.random_bool(0.5) {
+                    later(&mut stop["arr"]);
+                }
+                later(&mut stop["dep"]);
+                stop["cuts"]
+                    .as_array_mut()
+                    .expect("cuts")
+                    .iter_mut()
+                    .for_each(later);
+            }
+            if rng.random_bool(0.2) {
+                shaken["trains"][train]["stops"][1]["track"] = rng.random_range(0..2).into();
+            }
+        }
+        let shaken = shaken.to_string();
+        // A track that a train cannot use is not even a plan.
+        let ours = compiled
+            .read_solution(&shaken)
+            .is_ok_and(|plan| check(&compiled.problem, &plan).is_ok());
+        let Some(theirs) = the_line_checker(&text, &shaken) else {
+            return;
+        };
+        assert_eq!(ours, theirs, "turn {turn}: {shaken}");
+        if ours { right += 1 } else { wrong += 1 }
+    }
+    eprintln!("{right} right, {wrong} wrong");
+    assert!(right >= 5 && wrong >= 20, "{right} right, {wrong} wrong");
+}
+
+#[test]
+fn names_what_is_wrong_with_the_form_of_a_solution() {
+    let compiled = read_line(&line(100)).expect("a line").compile();
+    let said = |text: &str| {
+        let faults = compiled.read_solution(text).expect_err("a faulty solution");
+        faults.iter().map(|f| format!("{f}\n")).collect::<String>()
+    };
+    let text = r#"{"objective":null,"trains":[
+        {"id":"mail","stops":[{"arr":0,"dep":5,"track":7,"cuts":[3]},{"arr":9,"dep":10,"track":0},{"arr":16,"dep":18,"track":0}]},
+        {"id":"mail","stops":[]},{"id":"ghost","stops":[]}]}"#;
+    assert_eq!(
+        said(text),
+        "\
+train `mail`, stop 0: it cannot be on track 7
+train `mail`, stop 0: 1 times at block boundaries, expected 0
+train `mail`, stop 1: 0 times at block boundaries, expected 1
+train `mail` is there twice
+the line has no train `ghost`
+train `freight` is missing
+"
+    );
+    assert!(said("[]").starts_with("this is not a solution: "));
 }
 
 #[test]

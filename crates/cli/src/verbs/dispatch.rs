@@ -41,7 +41,7 @@ pub struct DispatchArgs {
     /// Write the plan here, in the form of the instance.
     #[arg(long, value_name = "FILE")]
     solution: Option<PathBuf>,
-    /// Judge this plan (DISPLIB 2025 JSON) instead of looking for one.
+    /// Judge this plan, in the form of the instance, instead of looking for one.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["solution", "rounds", "seed", "threads"])]
     judge: Option<PathBuf>,
     /// Say why each train waits.
@@ -81,13 +81,7 @@ pub(super) fn run(args: &DispatchArgs) -> Outcome {
         Err(faults) => return Ok(refuse(&args.instance, &faults, "nothing was planned")),
     };
     if let Some(path) = &args.judge {
-        let Instance::General(problem) = &instance else {
-            return Err(Failure::misunderstood(
-                "`--judge` reads plans in DISPLIB 2025 JSON, and those of a single-track line have \
-                 another form",
-            ));
-        };
-        return judge(args, problem, path);
+        return judge(args, &instance, path);
     }
     let begin = Instant::now();
     let found = search(args, instance.problem(), begin);
@@ -125,13 +119,17 @@ fn parse(text: &str) -> Result<Instance, Vec<String>> {
     if is_line {
         match read_line(text) {
             Ok(line) => Ok(Instance::Line(Box::new(line.compile()))),
-            Err(faults) => Err(faults.iter().map(ToString::to_string).collect()),
+            Err(faults) => Err(words(&faults)),
         }
     } else {
         read_problem(text)
             .map(Instance::General)
-            .map_err(|faults| faults.iter().map(ToString::to_string).collect())
+            .map_err(|faults| words(&faults))
     }
+}
+
+fn words(faults: &[impl ToString]) -> Vec<String> {
+    faults.iter().map(ToString::to_string).collect()
 }
 
 /// Prints what is wrong with a file.
@@ -285,13 +283,16 @@ fn to_json(found: &Found, seconds: f64, waits: &[String]) -> Value {
     })
 }
 
-fn judge(args: &DispatchArgs, problem: &Problem, path: &Path) -> Outcome {
-    let plan = match read_plan(&read(path)?) {
+fn judge(args: &DispatchArgs, instance: &Instance, path: &Path) -> Outcome {
+    let problem = instance.problem();
+    let text = read(path)?;
+    let plan = match instance {
+        Instance::General(_) => read_plan(&text).map_err(|faults| words(&faults)),
+        Instance::Line(line) => line.read_solution(&text).map_err(|faults| words(&faults)),
+    };
+    let plan = match plan {
         Ok(plan) => plan,
-        Err(faults) => {
-            let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            return Ok(refuse(path, &faults, "nothing was judged"));
-        }
+        Err(faults) => return Ok(refuse(path, &faults, "nothing was judged")),
     };
     match check::check(problem, &plan) {
         Ok(cost) => {
@@ -313,7 +314,7 @@ fn judge(args: &DispatchArgs, problem: &Problem, path: &Path) -> Outcome {
             Ok(ExitCode::from(WELL))
         }
         Err(violations) => {
-            let violations: Vec<String> = violations.iter().map(ToString::to_string).collect();
+            let violations = words(&violations);
             if args.json {
                 say(&format!(
                     "{:#}\n",

@@ -2,23 +2,25 @@
 
 use std::collections::HashMap;
 
-use serde_json::{Value, json};
-
 use super::{Line, LineTrain, Stop, Track};
-use crate::problem::{DelayTerm, Operation, Plan, Problem, ResourceUse, Time, Train};
+use crate::problem::{DelayTerm, Operation, Problem, ResourceUse, Time, Train};
 
 /// What an operation of the general problem is on the line.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Role {
     /// Not on the line yet; the choice of the first track lies ahead.
     Entry,
     /// On a station track.
     Station {
+        /// Which of the train's stops.
+        stop: usize,
         /// Index of the track in the station.
         track: usize,
     },
     /// On the line, in a block counted in running order.
     Block {
+        /// The stop before.
+        stop: usize,
         /// 0 for the block after the station.
         block: usize,
     },
@@ -31,8 +33,8 @@ enum Role {
 pub struct Compiled {
     /// The general problem. Train i is the line's train i.
     pub problem: Problem,
-    name: String,
-    roles: Vec<Vec<Role>>,
+    pub(super) name: String,
+    pub(super) roles: Vec<Vec<Role>>,
 }
 
 impl LineTrain {
@@ -137,7 +139,7 @@ impl Line {
                     resources: vec![resources.held(name, station.clear)],
                     ..Operation::default()
                 };
-                tracks.push((Role::Station { track: j }, stand));
+                tracks.push((Role::Station { stop: k, track: j }, stand));
             }
             if k == 0 && tracks.len() > 1 {
                 building.follow([(Role::Entry, Operation::default())]);
@@ -181,7 +183,7 @@ impl Line {
                     resources: vec![resources.held(name, segment.clear)],
                     ..Operation::default()
                 };
-                building.follow([(Role::Block { block: b }, operation)]);
+                building.follow([(Role::Block { stop: k, block: b }, operation)]);
             }
         }
         let exit = Operation {
@@ -191,54 +193,5 @@ impl Line {
         };
         building.follow([(Role::Exit, exit)]);
         building
-    }
-}
-
-impl Compiled {
-    /// A plan of the compiled problem (which the judge has passed) as a solution of the line, in
-    /// `stl/1`'s own JSON. `bound` is a proven lower bound, if there is one.
-    pub fn solution(&self, plan: &Plan, bound: Option<i64>) -> String {
-        struct Call {
-            arr: Time,
-            dep: Time,
-            track: usize,
-            cuts: Vec<Time>,
-        }
-        let mut calls: Vec<Vec<Call>> = self.roles.iter().map(|_| Vec::new()).collect();
-        for event in &plan.events {
-            let train = &mut calls[event.train];
-            let time = event.time;
-            match (self.roles[event.train][event.operation], train.last_mut()) {
-                (Role::Station { track }, _) => {
-                    train.push(Call {
-                        arr: time,
-                        dep: time,
-                        track,
-                        cuts: Vec::new(),
-                    });
-                }
-                (Role::Block { block: 0 } | Role::Exit, Some(call)) => call.dep = time,
-                (Role::Block { .. }, Some(call)) => call.cuts.push(time),
-                (_, None) | (Role::Entry, _) => {}
-            }
-        }
-        let trains: Vec<Value> = calls
-            .iter()
-            .zip(&self.problem.trains)
-            .map(|(calls, train)| {
-                let stops: Vec<Value> = calls
-                    .iter()
-                    .map(|c| json!({"arr": c.arr, "dep": c.dep, "track": c.track, "cuts": c.cuts}))
-                    .collect();
-                json!({"id": train.name, "stops": stops})
-            })
-            .collect();
-        json!({
-            "instance": self.name,
-            "objective": plan.objective_value,
-            "bound": bound,
-            "trains": trains,
-        })
-        .to_string()
     }
 }

@@ -21,9 +21,11 @@
 
 mod compile;
 mod read;
+mod solution;
 
 pub use compile::Compiled;
 pub use read::{LineFault, read_line};
+pub use solution::SolutionFault;
 
 use crate::problem::Time;
 
