@@ -32,42 +32,23 @@ pub(crate) fn restrict(
     start: impl Fn(usize) -> usize,
     keep: impl Fn(usize, usize) -> bool,
 ) -> Result<Restricted, Vec<usize>> {
-    let mut origin = Vec::with_capacity(problem.trains.len());
-    let mut stuck = Vec::new();
-    for (t, train) in problem.trains.iter().enumerate() {
-        let kept = on_a_path(train, start(t), |o| keep(t, o));
-        if kept.is_empty() {
-            stuck.push(t);
-        }
-        origin.push(kept);
-    }
-    if !stuck.is_empty() {
-        return Err(stuck);
-    }
     let mut restricted = Problem {
         resources: problem.resources.clone(),
         ..Problem::default()
     };
-    for (train, kept) in problem.trains.iter().zip(&origin) {
-        let operations = kept
-            .iter()
-            .map(|&o| {
-                let old = &train.operations[o];
-                let successors = old
-                    .successors
-                    .iter()
-                    .filter_map(|s| kept.binary_search(s).ok())
-                    .collect();
-                Operation {
-                    successors,
-                    ..old.clone()
-                }
-            })
-            .collect();
-        restricted.trains.push(Train {
-            name: train.name.clone(),
-            operations,
-        });
+    let mut origin = Vec::with_capacity(problem.trains.len());
+    let mut stuck = Vec::new();
+    for (t, train) in problem.trains.iter().enumerate() {
+        match restrict_train(train, start(t), |o| keep(t, o)) {
+            None => stuck.push(t),
+            Some((train, kept)) => {
+                restricted.trains.push(train);
+                origin.push(kept);
+            }
+        }
+    }
+    if !stuck.is_empty() {
+        return Err(stuck);
     }
     restricted.objective = problem
         .objective
@@ -81,6 +62,40 @@ pub(crate) fn restrict(
         problem: restricted,
         origin,
     })
+}
+
+/// The same for one train: what is left of it, and the operations that its operations were before.
+pub(crate) fn restrict_train(
+    train: &Train,
+    start: usize,
+    keep: impl Fn(usize) -> bool,
+) -> Option<(Train, Vec<usize>)> {
+    let kept = on_a_path(train, start, keep);
+    if kept.is_empty() {
+        return None;
+    }
+    let operations = kept
+        .iter()
+        .map(|&o| {
+            let old = &train.operations[o];
+            let successors = old
+                .successors
+                .iter()
+                .filter_map(|s| kept.binary_search(s).ok())
+                .collect();
+            Operation {
+                successors,
+                ..old.clone()
+            }
+        })
+        .collect();
+    Some((
+        Train {
+            name: train.name.clone(),
+            operations,
+        },
+        kept,
+    ))
 }
 
 /// The accepted operations that lie on a path of accepted ones from `start` to the exit, sorted; empty

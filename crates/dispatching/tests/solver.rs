@@ -19,13 +19,13 @@ fn count() -> u64 {
 }
 
 #[test]
-fn finds_and_proves_the_best_plan_of_small_problems() {
-    let (mut best, mut impossible, mut too_large) = (0, 0, 0);
+fn never_claims_what_enumeration_refutes() {
+    let (mut best, mut dearer, mut missed) = (0, 0, 0);
+    let (mut proven, mut impossible, mut proven_impossible, mut too_large) = (0, 0, 0, 0);
     for seed in 0..count() {
         let problem = random::problem(seed);
-        let expected = best_by_orders(&problem, 20_000);
         let options = Options {
-            rounds: Some(40),
+            rounds: Some(3),
             seed,
             ..Options::default()
         };
@@ -33,22 +33,41 @@ fn finds_and_proves_the_best_plan_of_small_problems() {
         if let Some(plan) = &found.plan {
             assert_eq!(check(&problem, plan).ok(), found.cost, "seed {seed}");
         }
-        match expected {
+        match best_by_orders(&problem, 20_000) {
             Outcome::Best(cost, _) => {
-                assert_eq!(found.status, Status::Optimal, "seed {seed}");
-                assert_eq!(found.cost.as_ref(), Some(&cost), "seed {seed}");
-                assert_eq!(found.bound, cost, "seed {seed}");
-                best += 1;
+                assert!(found.bound <= cost, "seed {seed}: {found:?}");
+                assert!(
+                    !matches!(found.status, Status::Infeasible(_)),
+                    "seed {seed}"
+                );
+                match &found.cost {
+                    Some(found) if *found == cost => best += 1,
+                    Some(found) => {
+                        assert!(*found > cost, "seed {seed}: the enumeration missed a plan");
+                        dearer += 1;
+                    }
+                    None => missed += 1,
+                }
+                if found.status == Status::Optimal {
+                    assert_eq!(found.cost, Some(cost), "seed {seed}");
+                    proven += 1;
+                }
             }
             Outcome::Impossible => {
-                assert!(
-                    matches!(found.status, Status::Infeasible(_)),
-                    "seed {seed}: {found:?}"
+                assert_eq!(
+                    found.plan, None,
+                    "seed {seed}: the enumeration missed a plan"
                 );
+                proven_impossible += u64::from(matches!(found.status, Status::Infeasible(_)));
                 impossible += 1;
             }
             Outcome::TooMuch => too_large += 1,
         }
     }
-    println!("{best} best, {impossible} impossible, {too_large} too large to enumerate");
+    println!(
+        "{best} best, {dearer} dearer, {missed} missed, {proven} proven best; {impossible} impossible, \
+         {proven_impossible} proven; {too_large} too large to enumerate"
+    );
+    assert_eq!(missed, 0);
+    assert!(dearer * 20 < best, "{dearer} dearer");
 }

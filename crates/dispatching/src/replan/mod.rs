@@ -14,8 +14,8 @@ pub use changes::{Changes, Overtaken};
 pub use revise::{Lifted, Revised, Who, revise};
 
 use crate::check::NamedTrain;
-use crate::problem::{DelayTerm, Event, Plan, Problem, Time, Train};
-use crate::solver::{self, Outcome, Progress, solve};
+use crate::problem::{Cost, DelayTerm, Event, Plan, Problem, Time, Train};
+use crate::solver::{self, Outcome, Progress, Status, solve};
 use crate::validate::Fault;
 
 /// What is known at a moment.
@@ -282,7 +282,19 @@ pub fn replan(
         threads: options.threads,
         warm_start: revised.warm_start.clone(),
     };
-    let outcome = solve(&revised.problem, &solver_options, stop, progress);
+    let outcome = if revised.problem.trains.is_empty() {
+        // Everything has left the line: the plan is to do nothing.
+        let cost = Cost(vec![0]);
+        let (plan, bound) = (Some(Plan::default()), cost.clone());
+        Outcome {
+            plan,
+            cost: Some(cost),
+            bound,
+            status: Status::Optimal,
+        }
+    } else {
+        solve(&revised.problem, &solver_options, stop, progress)
+    };
     let changes = outcome.plan.as_ref().map_or_else(Changes::default, |new| {
         Changes::between(&revised, plan, new)
     });

@@ -6,7 +6,7 @@ use super::retime::retime;
 use super::{Closure, Report, Situation, SituationFault};
 use crate::check::NamedTrain;
 use crate::problem::{Cost, DelayTerm, Operation, Plan, Problem, ResourceUse, Time, Train};
-use crate::restrict::{entry, restrict};
+use crate::restrict::{entry, restrict_train};
 
 /// Who a train of the revised problem is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,7 +60,8 @@ pub struct Revised {
     pub warm_start: Option<Plan>,
     /// What has happened has cost this already; not part of the revised problem's costs.
     pub past: Cost,
-    /// Limits that are impossible now, and were lifted.
+    /// Limits without which a train could not go on, but that are impossible now, and were lifted.
+    /// Operations whose limits are impossible now were left out where the train has another way.
     pub lifted: Vec<Lifted>,
 }
 
@@ -92,7 +93,6 @@ pub fn revise(
     revision.extra();
     let trains = revision.revised.who.len();
     revision.closures();
-    revision.lift();
     revision.keep_to(plan, change_cost, trains);
     let mut revised = revision.revised;
     revised.warm_start = retime(&revised, plan, &revision.fixed);
@@ -292,6 +292,31 @@ fn look_over_places(problem: &Problem, situation: &Situation, faults: &mut Vec<S
     }
 }
 
+/// When each operation of a train alone on the line can start at the earliest.
+fn earliest_starts(train: &Train) -> Vec<Time> {
+    let count = train.operations.len();
+    let mut waiting = vec![0; count];
+    for &next in train.operations.iter().flat_map(|o| &o.successors) {
+        waiting[next] += 1;
+    }
+    let first = entry(train);
+    let mut earliest: Vec<Time> = vec![Time::MAX; count];
+    earliest[first] = 0;
+    let mut open = vec![first];
+    while let Some(o) = open.pop() {
+        let operation = &train.operations[o];
+        earliest[o] = earliest[o].max(operation.start_lb);
+        for &next in &operation.successors {
+            earliest[next] = earliest[next].min(earliest[o] + operation.min_duration);
+            waiting[next] -= 1;
+            if waiting[next] == 0 {
+                open.push(next);
+            }
+        }
+    }
+    earliest
+}
+
 /// A revised problem under construction.
 struct Revision<'a> {
     original: &'a Problem,
@@ -386,6 +411,7 @@ impl<'a> Revision<'a> {
                 }
             }
         }
+        self.drop_or_lift();
         self.terms();
     }
 
@@ -444,18 +470,11 @@ impl<'a> Revision<'a> {
             }
         }
         let kept_past = &started[first..];
-        let alone = Problem {
-            trains: vec![original.clone()],
-            resources: self.original.resources.clone(),
-            objective: Vec::new(),
-        };
-        let keep = |_: usize, o: usize| ahead[o] || kept_past.iter().any(|&(p, _)| p == o);
+        let keep = |o: usize| ahead[o] || kept_past.iter().any(|&(p, _)| p == o);
         // Every operation leads to the exit, so there is a path.
-        let Ok(rest) = restrict(&alone, |_| kept_past[0].0, keep) else {
+        let Some((mut train, origin)) = restrict_train(original, kept_past[0].0, keep) else {
             return;
         };
-        let origin = rest.origin.into_iter().next().unwrap_or_default();
-        let mut train = rest.problem.trains.into_iter().next().unwrap_or_default();
         let index = |o: usize| origin.binary_search(&o).unwrap_or(0);
         for (i, &(operation, time)) in kept_past.iter().enumerate() {
             let kept = &mut train.operations[index(operation)];
@@ -588,37 +607,47 @@ impl<'a> Revision<'a> {
         }
     }
 
-    /// Lifts the latest starts that no longer can be met even by a train alone on the line.
-    fn lift(&mut self) {
-        for (t, train) in self.revised.problem.trains.iter_mut().enumerate() {
-            let count = train.operations.len();
-            let mut waiting = vec![0; count];
-            for &next in train.operations.iter().flat_map(|o| &o.successors) {
-                waiting[next] += 1;
-            }
-            let mut earliest: Vec<Time> = vec![Time::MAX; count];
-            let mut open = vec![entry(train)];
-            earliest[open[0]] = 0;
-            while let Some(o) = open.pop() {
-                let operation = &mut train.operations[o];
-                earliest[o] = earliest[o].max(operation.start_lb);
-                if let Some(start_ub) = operation.start_ub.filter(|&ub| ub < earliest[o]) {
-                    operation.start_ub = None;
-                    if let Who::Train(train) = self.revised.who[t] {
-                        self.revised.lifted.push(Lifted::Latest {
-                            train,
-                            operation: self.revised.origin[t][o],
-                            start_ub,
-                            earliest: earliest[o],
-                        });
-                    }
+    /// Takes out the operations whose latest start has become impossible to meet even by a train alone
+    /// on the line. Where that would leave the train no way to its exit, lifts those limits instead.
+    fn drop_or_lift(&mut self) {
+        let trains = self
+            .revised
+            .problem
+            .trains
+            .iter_mut()
+            .zip(&mut self.revised.origin);
+        for ((train, origin), who) in trains.zip(&self.revised.who) {
+            loop {
+                let earliest = earliest_starts(train);
+                let missed = |o: usize| {
+                    train.operations[o]
+                        .start_ub
+                        .filter(|&start_ub| start_ub < earliest[o])
+                };
+                let count = train.operations.len();
+                if !(0..count).any(|o| missed(o).is_some()) {
+                    break;
                 }
-                let end = earliest[o] + operation.min_duration;
-                for &next in &operation.successors {
-                    earliest[next] = earliest[next].min(end);
-                    waiting[next] -= 1;
-                    if waiting[next] == 0 {
-                        open.push(next);
+                if let Some((rest, kept)) =
+                    restrict_train(train, entry(train), |o| missed(o).is_none())
+                {
+                    *origin = kept.into_iter().map(|o| origin[o]).collect();
+                    *train = rest;
+                    continue;
+                }
+                let late: Vec<(usize, Time)> =
+                    (0..count).filter_map(|o| Some((o, missed(o)?))).collect();
+                for (o, start_ub) in late {
+                    train.operations[o].start_ub = None;
+                    if let Who::Train(train) = *who {
+                        let (operation, earliest) = (origin[o], earliest[o]);
+                        let lifted = Lifted::Latest {
+                            train,
+                            operation,
+                            start_ub,
+                            earliest,
+                        };
+                        self.revised.lifted.push(lifted);
                     }
                 }
             }

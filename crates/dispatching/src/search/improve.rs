@@ -213,6 +213,9 @@ impl Improver {
 
     /// A set of trains that have to do with each other, begun with one of some trains.
     fn neighbourhood(&mut self, pool: &[usize], size: usize) -> Vec<usize> {
+        if pool.is_empty() {
+            return Vec::new();
+        }
         let mut chosen: Vec<usize> = vec![self.pick(pool)];
         if self.dice.chance(2, 3) {
             // Who is in front of it, and who is in front of those.
