@@ -8,7 +8,6 @@ use super::{
 };
 use crate::{
     Way,
-    clearance::lead,
     ids::{CrossingId, EndId, JointId, StationId, SwitchId, TrackId, TrackRef, TurntableId},
     limits::Limits,
     station::{Meets, Side, Slip, Station, TrackEnd},
@@ -120,24 +119,22 @@ impl Builder<'_> {
             let begin = self.terminal(id, station, &nodes, track_id, TrackEnd::From);
             let end = self.terminal(id, station, &nodes, track_id, TrackEnd::To);
             let mut edges = Vec::with_capacity(through.len() + 1);
-            let (mut from, mut lead, mut at) = (begin.0, begin.1, Actual::ZERO);
+            let (mut from, mut at) = (begin, Actual::ZERO);
             for pass in &through {
                 let kind = EdgeKind::Track {
                     track: here,
                     reach: [at, pass.at],
-                    leads: [lead, Actual::ZERO],
                 };
                 let to = (pass.node, pass.ports[0]);
-                edges.push(self.connect(kind, [from, to], pass.at - at + lead));
-                (from, lead, at) = ((pass.node, pass.ports[1]), Actual::ZERO, pass.at);
+                edges.push(self.connect(kind, [from, to], pass.at - at));
+                (from, at) = ((pass.node, pass.ports[1]), pass.at);
             }
             let run = track.run().max(at);
             let kind = EdgeKind::Track {
                 track: here,
                 reach: [at, run],
-                leads: [lead, end.1],
             };
-            edges.push(self.connect(kind, [from, end.0], run - at + lead + end.1));
+            edges.push(self.connect(kind, [from, end], run - at));
             pieces.push(edges);
         }
         self.network.track_edges.push(pieces);
@@ -275,7 +272,7 @@ impl Builder<'_> {
         through
     }
 
-    /// The node and port at one end of a track, and the lead that stands between it and the track.
+    /// The node and port at one end of a track.
     fn terminal(
         &mut self,
         id: StationId,
@@ -283,7 +280,7 @@ impl Builder<'_> {
         nodes: &Nodes,
         track: TrackId,
         end: TrackEnd,
-    ) -> ((NodeId, u8), Actual) {
+    ) -> (NodeId, u8) {
         let here = (track, end);
         let port = |list: &[(TrackId, TrackEnd)]| {
             list.iter().position(|other| *other == here).unwrap_or(0) as u8
@@ -294,29 +291,22 @@ impl Builder<'_> {
                 // The next free port: tracks come in their order.
                 let ports = &self.network.nodes[node.0 as usize].ports;
                 let free = ports.iter().skip(1).position(Option::is_none).unwrap_or(0);
-                ((node, free as u8 + 1), Actual::ZERO)
+                (node, free as u8 + 1)
             }
-            Meets::Switch(switch_id) => {
-                let switch = &station.switches[switch_id.index()];
-                let limits = &self.network.limits;
-                let number = limits.number(switch.number.map(|number| number.value));
-                let leg = DIVERGING + port(&switch.diverging);
-                (
-                    (nodes.switches[switch_id.index()], leg),
-                    lead(number, limits.gauge),
-                )
+            Meets::Switch(switch) => {
+                let leg = port(&station.switches[switch.index()].diverging);
+                (nodes.switches[switch.index()], DIVERGING + leg)
             }
             Meets::Joint(joint) => {
                 let leg = port(&station.joints[joint.index()].tracks);
-                ((nodes.joints[joint.index()], leg), Actual::ZERO)
+                (nodes.joints[joint.index()], leg)
             }
             Meets::Turntable(table) => {
                 let leg = port(&station.turntables[table.index()].tracks);
-                ((nodes.turntables[table.index()], leg), Actual::ZERO)
+                (nodes.turntables[table.index()], leg)
             }
             Meets::Bumper | Meets::Nowhere => {
-                let node = self.add(id, Place::TrackEnd(track, end), 1, Vec::new());
-                ((node, 0), Actual::ZERO)
+                (self.add(id, Place::TrackEnd(track, end), 1, Vec::new()), 0)
             }
         }
     }

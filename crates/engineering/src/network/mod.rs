@@ -90,9 +90,6 @@ pub enum EdgeKind {
         track: TrackRef,
         /// Where the piece begins and ends.
         reach: [Actual; 2],
-        /// How much it is longer than that at its beginning and at its end: the leads of switches
-        /// that the track begins or ends at.
-        leads: [Actual; 2],
     },
     /// A track of a district of open line.
     Open {
@@ -110,7 +107,7 @@ pub struct Edge {
     pub kind: EdgeKind,
     /// The nodes at its beginning and end, and the ports there.
     pub ends: [(NodeId, u8); 2],
-    /// Length, with the leads of switches.
+    /// Length along its center line.
     pub length: Actual,
 }
 

@@ -39,7 +39,7 @@ main = {{ from = \"W\", to = \"E\", length = \"10 ft\", use = \"main\" }}
 const SIDING: &str = r#"
 [tracks]
 main = { from = "W", to = "E", length = "14 ft", use = "main" }
-siding = { from = "s1", to = "s2", length = "10 ft", use = "siding" }
+siding = { from = "s1", to = "s2", length = "11 ft 6 in", use = "siding" }
 mill = { from = "s3", to = "bumper", length = "4 ft", use = "spur" }
 [switches]
 s1 = { on = "main", at = "1 ft", points = "W", hand = "left", number = 6 }
@@ -127,8 +127,7 @@ fn a_siding_has_two_routes_and_its_switches_face_and_trail() {
             pass("s1", Trailing, Reverse)
         ]
     );
-    // The lead of each No. 6 in 0.650 in gauge is 7.8 in: 1 ft + 7.8 in + 10 ft + 7.8 in + 1 ft.
-    assert!(near(routes[1].length, 12.0 + 7.8 + 120.0 + 7.8 + 12.0));
+    assert!(near(routes[1].length, 12.0 + 138.0 + 12.0));
     assert!(near(routes[0].length, 14.0 * 12.0));
 }
 
@@ -153,10 +152,14 @@ fn usable_lengths_run_between_clearance_points() {
     let built = station(SIDING);
     let net = &built.network;
     // No. 6: F = 9.5272 deg, sin F = 24/145, cos F = 143/145 exactly; centers 2 in, gauge 0.650 in:
-    // (2 - 0.650 * (1 + 143/145) / 2) / (24/145) = 8.183333... in beyond the frog.
+    // (2 - 0.650 * (1 + 143/145) / 2) / (24/145) = 8.1835 in beyond the frog, which lies 2 * 0.650 * 6
+    // = 7.8 in from the points.
     let beyond = (2.0 - 0.650 * (1.0 + 143.0 / 145.0) / 2.0) / (24.0 / 145.0);
     let siding = net.usable(&built.way, track(&built, "siding"));
-    assert!(near(siding.length, 120.0 - 2.0 * beyond), "{siding:?}");
+    assert!(
+        near(siding.length, 138.0 - 2.0 * (7.8 + beyond)),
+        "{siding:?}"
+    );
     assert_eq!(siding.cars(Actual::from_inches(6.0)), 17);
     // On the main, between the points of abreast of the same clearance points.
     let main = net.usable(&built.way, track(&built, "main"));
@@ -177,15 +180,15 @@ fn usable_lengths_run_between_clearance_points() {
     let mill = net.usable(&built.way, track(&built, "mill"));
     assert!(near(
         mill.length,
-        48.0 - (2.0 - 0.650 * (1.0 + cos5) / 2.0) / sin5
+        48.0 - 6.5 - (2.0 - 0.650 * (1.0 + cos5) / 2.0) / sin5
     ));
 }
 
 #[test]
 fn the_tape_goes_before_the_formula() {
     let built = station(&SIDING.replace(
-        "length = \"10 ft\",",
-        "length = \"10 ft\", usable = \"7 ft\",",
+        "length = \"11 ft 6 in\",",
+        "length = \"11 ft 6 in\", usable = \"7 ft\",",
     ));
     let siding = built.network.usable(&built.way, track(&built, "siding"));
     assert!(siding.taped && near(siding.length, 84.0) && siding.stretch.length() > siding.length);
@@ -372,7 +375,7 @@ x = {{ on = ["low", "over"], at = ["4 ft", "2 ft"], angle = 9.5, slip = "{slip}"
     let clear = 2.0 / 9.5f64.to_radians().sin();
     let beyond = (2.0 - 0.650 * (1.0 + 143.0 / 145.0) / 2.0) / (24.0 / 145.0);
     assert!(
-        near(low.length, 48.0 - clear - beyond),
+        near(low.length, 48.0 - clear - beyond - 7.8),
         "{low:?} {clear} {beyond}"
     );
 }
@@ -494,9 +497,9 @@ fn positions_follow_the_main() {
     let net = &built.network;
     let at = |name: &str| net.position(switch(&built, name)).unwrap();
     assert!(near(at("s1"), 12.0) && near(at("s2"), 156.0));
-    // The siding is stretched between its two switches: the lead and 5 ft of 135.6 in are gone.
+    // The siding is stretched between its two switches: 5 ft of 138 in are gone.
     assert!(
-        near(at("s3"), 12.0 + 144.0 * (7.8 + 60.0) / 135.6),
+        near(at("s3"), 12.0 + 144.0 * 60.0 / 138.0),
         "{:?}",
         at("s3").inches()
     );

@@ -1,7 +1,8 @@
 //! How much of a track holds a train or cars.
 //!
 //! A track that begins at a switch is usable from its clearance point: from where a train on it is
-//! clear of a train on the track the switch lies on (see [`crate::clearance`]). Switches on the way do
+//! clear of a train on the track the switch lies on (see [`crate::clearance`]). Since its length counts
+//! from the points, the lead of the switch and the way on from the frog are taken off. Switches on the way do
 //! not shorten a track, since cars may stand over them; only on a main, where trains must get by, the
 //! longest stretch between the clearance points of two switches that are joined by another way is
 //! what holds a train while another passes. A crossing parts a track in two. What the owner measured
@@ -12,7 +13,7 @@ use model::units::{Actual, Angle};
 use super::{DIVERGING, Network, Run};
 use crate::{
     Way,
-    clearance::{beyond_crossing, beyond_frog, beyond_points, capacity},
+    clearance::{beyond_crossing, beyond_points, capacity, from_points},
     ids::{TrackId, TrackRef},
     station::{Meets, Station, TrackEnd, TrackUse},
 };
@@ -80,7 +81,7 @@ impl Network {
                     .number
                     .map(|number| number.value);
                 let limits = self.limits();
-                beyond_frog(limits.number(number), limits.gauge, limits.track_centers)
+                from_points(limits.number(number), limits.gauge, limits.track_centers)
             }
             _ => Actual::ZERO,
         };

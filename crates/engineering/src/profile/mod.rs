@@ -19,7 +19,7 @@ use crate::{
     Network, Way,
     ids::{LineId, OpenRef, StationId},
     line::{SlowOrder, StructureKind, Turn},
-    network::{EdgeKind, NodeId, Place, Run},
+    network::{NodeId, Place, Run},
 };
 
 /// A line from end to end.
@@ -288,12 +288,7 @@ impl<'a> Drawing<'a> {
             return;
         };
         let track = self.way.track(id);
-        let EdgeKind::Track { leads, .. } = edge.kind else {
-            return;
-        };
-        // A track's own distances begin after the lead of the switch it leaves.
-        let leading = leads[usize::from(!run.forward)];
-        let along = |at: Actual| begin + leading + if run.forward { at - from } else { from - at };
+        let along = |at: Actual| begin + if run.forward { at - from } else { from - at };
         if track.curves.is_empty() {
             if let Some(radius) = track.radius {
                 self.curve([begin, self.at], radius.value, None);

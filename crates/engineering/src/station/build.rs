@@ -147,6 +147,14 @@ fn station_ends(
             });
         }
     }
+    if !written {
+        // From the low-mile end to the high one, and branches after them.
+        ends.sort_by_key(|end| match end.side {
+            Some(Side::Low) => 0,
+            Some(Side::High) => 1,
+            None => 2,
+        });
+    }
     (ends, written)
 }
 

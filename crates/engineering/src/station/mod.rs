@@ -403,7 +403,7 @@ pub struct Track {
     pub at: [Option<Spanned<String>>; 2],
     /// What that is.
     pub meets: [Meets; 2],
-    /// Length along the center line, at switches from the frog.
+    /// Length along the center line, at switches from the points.
     pub length: Option<Spanned<Actual>>,
     /// How much of it holds cars, by tape.
     pub usable: Option<Spanned<Actual>>,

@@ -127,7 +127,7 @@ static OFFICE: Table = Table {
 
 static TRACK: Table = Table {
     noun: "track",
-    about: "A track from one place to another. Its length is that of the center line from the frog of the switch (or the end, joint, turntable or bumper) where it begins to that where it ends.",
+    about: "A track from one place to another. Its length is that of the center line from the points of the switch (or the end, joint, turntable or bumper) where it begins to those where it ends.",
     fields: &[
         must(
             "from",
@@ -138,7 +138,7 @@ static TRACK: Table = Table {
         must(
             "length",
             Kind::Length,
-            "Length along its center line; at a switch, from the frog.",
+            "Length along its center line; at a switch, from its points.",
         ),
         may(
             "usable",

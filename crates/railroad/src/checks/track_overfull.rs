@@ -25,7 +25,7 @@ SMR,105,XM,boxcar,11 in,Alder / mill
 SMR,90,NE,caboose,5 in,Birch / siding
 "#,
     rendered: r#"
-error[track-overfull]: `Alder / mill` holds 3'-6 1/4", and the 5 standing there take 4'-7"
+error[track-overfull]: `Alder / mill` holds 2'-11 3/4", and the 5 standing there take 4'-7"
  --> cars.csv:5:25
   |
 5 | SMR,104,XM,boxcar,11 in,Alder / mill

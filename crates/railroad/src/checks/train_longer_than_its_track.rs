@@ -41,7 +41,7 @@ error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `main` 
   |
   = help: limit the train to 9'-6 3/4", 1'-5 1/4" less
 
-error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `siding` at Birch on which it ends holds 7'-10 1/4"
+error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `siding` at Birch on which it ends holds 6'-6 1/2"
   --> trains.toml:9:15
    |
  9 | max_length = "11 ft"
@@ -49,7 +49,7 @@ error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `siding
 10 | to_track = "siding"
    |             ------ it ends here
    |
-   = help: limit the train to 7'-10 1/4", 3'-1 3/4" less
+   = help: limit the train to 6'-6 1/2", 4'-5 1/2" less
 "#,
     file: file!(),
 };

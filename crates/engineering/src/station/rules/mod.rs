@@ -11,6 +11,7 @@ crate::check::rules! {
     frog_number_too_small,
     joint_not_of_two,
     line_listed_twice,
+    longer_than_beside,
     no_way_through,
     nothing_usable,
     place_named_twice,

@@ -29,7 +29,7 @@ s2 = { on = "main", at = "13 ft", points = "E", hand = "right", number = 6 }
 s3 = { on = "siding", at = "5 ft", points = "W", hand = "left", number = 5 }
 "#,
     rendered: r#"
-warning[spots-longer-than-track]: 2 spots of 2'-0" take 4'-0", but the track `mill` holds 3'-6 1/4"
+warning[spots-longer-than-track]: 2 spots of 2'-0" take 4'-0", but the track `mill` holds 2'-11 3/4"
  --> stations/alder.toml:9:114
   |
 9 | mill = { from = "s3", to = "bumper", length = "4 ft", use = "spur", spots = ["door 1", "door 2"], spot_length = "24 in" }
