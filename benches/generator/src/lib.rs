@@ -85,7 +85,8 @@ pub fn railroad(size: u32, seed: u64) -> Folder {
             let number = unit * 24 + train;
             let east = train % 2 == 0;
             let (from, to) = if east { (0, 11) } else { (11, 0) };
-            let hour = 1 + train % 20;
+            // In order, so that an engine that comes round again is back.
+            let hour = 1 + train * 20 / 24;
             let _ = write!(
                 trains,
                 "[trains.{number}]\nclass = {}\ndirection = \"{}\"\nfrom = \"Town {unit}-{from}\"\n\

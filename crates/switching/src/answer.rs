@@ -35,7 +35,11 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { objective: Objective::Moves, node_budget: 1_000_000, rates: Rates::default() }
+        Self {
+            objective: Objective::Moves,
+            node_budget: 1_000_000,
+            rates: Rates::default(),
+        }
     }
 }
 
@@ -175,7 +179,11 @@ pub fn solve(
         return Ok(Answer::Impossible(reasons));
     }
     let timed = options.objective == Objective::Time || !work.trains_due.is_empty();
-    let measure = if timed { Measure::Time(options.rates.clone()) } else { Measure::Moves };
+    let measure = if timed {
+        Measure::Time(options.rates.clone())
+    } else {
+        Measure::Moves
+    };
     let gave_up = Answer::GaveUp { bound: 0, nodes: 0 };
     let problem = || Problem::new(town, work, false);
     let Some(mut s) = Stepper::new(problem(), work, measure) else {
@@ -187,7 +195,14 @@ pub fn solve(
     let mut proven = 0;
     // Small work first: from both ends, where the goals can be listed.
     if !timed && let Some(goals) = goals(&mut s, 20_000) {
-        let found = both_ends(&mut s, &bounds, &goals, options.node_budget / 4, &mut nodes, stop);
+        let found = both_ends(
+            &mut s,
+            &bounds,
+            &goals,
+            options.node_budget / 4,
+            &mut nodes,
+            stop,
+        );
         proven = found.bound;
         best = found.best;
         if best.is_none() && proven == u32::MAX {
@@ -203,15 +218,30 @@ pub fn solve(
         if root >= limit || nodes >= options.node_budget * 5 / 8 || stop() {
             break;
         }
-        let found =
-            beam(&mut s, &bounds, width, limit, options.node_budget * 5 / 8, &mut nodes, stop);
+        let found = beam(
+            &mut s,
+            &bounds,
+            width,
+            limit,
+            options.node_budget * 5 / 8,
+            &mut nodes,
+            stop,
+        );
         if let Some(f) = found {
             best = Some(f);
         }
     }
     s.glued = None;
     let upper = best.as_ref().map(|b| b.0);
-    let found = astar(&mut s, &bounds, upper, proven, options.node_budget, &mut nodes, stop);
+    let found = astar(
+        &mut s,
+        &bounds,
+        upper,
+        proven,
+        options.node_budget,
+        &mut nodes,
+        stop,
+    );
     if let Some(f) = found.best {
         best = Some(f);
     }
@@ -219,7 +249,10 @@ pub fn solve(
         return Ok(if found.bound == u32::MAX {
             Answer::Impossible(vec![Reason::AllTried { states: nodes }])
         } else {
-            Answer::GaveUp { bound: found.bound, nodes }
+            Answer::GaveUp {
+                bound: found.bound,
+                nodes,
+            }
         });
     };
     let Some(mut timer) = Stepper::new(problem(), work, Measure::Time(options.rates.clone()))
@@ -229,7 +262,10 @@ pub fn solve(
     let Some(plan) = build(&mut s, &mut timer, &options.rates, &states) else {
         // Would be a fault of ours; never show a plan that cannot be described.
         debug_assert!(false, "a plan was found that cannot be built");
-        return Ok(Answer::GaveUp { bound: found.bound, nodes });
+        return Ok(Answer::GaveUp {
+            bound: found.bound,
+            nodes,
+        });
     };
     let moves = plan.count();
     let mut time = options.rates.estimate(&plan.effort(), plan.moves.len());

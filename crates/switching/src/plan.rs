@@ -128,12 +128,19 @@ impl Plan {
     /// Number of moves as they are counted everywhere in this crate: couplings, set-outs and
     /// changes of engine. Waiting is not a move, nor is leaving.
     pub fn count(&self) -> usize {
-        self.moves.iter().filter(|m| !matches!(m.handling, Handling::Wait { .. })).count()
+        self.moves
+            .iter()
+            .filter(|m| !matches!(m.handling, Handling::Wait { .. }))
+            .count()
     }
 
     /// All effort together.
     pub fn effort(&self) -> Effort {
-        let all = self.moves.iter().map(|m| m.effort).chain(self.leaving.iter().map(|l| l.effort));
+        let all = self
+            .moves
+            .iter()
+            .map(|m| m.effort)
+            .chain(self.leaving.iter().map(|l| l.effort));
         all.fold(Effort::default(), |a, b| a + b)
     }
 }

@@ -90,12 +90,26 @@ impl Default for Rates {
     /// crew on the ground. Common practice, no source; each rate is taken as known to about a
     /// third, independently, until a club calibrates its own.
     fn default() -> Self {
-        let seconds = [60.0 / 528.0, 12.0, 25.0, 20.0, 12.0, 30.0, 20.0, 60.0 / 264.0, 25.0];
+        let seconds = [
+            60.0 / 528.0,
+            12.0,
+            25.0,
+            20.0,
+            12.0,
+            30.0,
+            20.0,
+            60.0 / 264.0,
+            25.0,
+        ];
         let mut covariance = [[0.0; KINDS]; KINDS];
         for (i, s) in seconds.iter().enumerate() {
             covariance[i][i] = (s / 3.0) * (s / 3.0);
         }
-        Self { seconds, covariance, residual: 400.0 }
+        Self {
+            seconds,
+            covariance,
+            residual: 400.0,
+        }
     }
 }
 
@@ -119,12 +133,20 @@ impl Rates {
                 variance += a * b * c;
             }
         }
-        Estimate { seconds, spread: variance.max(0.0).sqrt() }
+        Estimate {
+            seconds,
+            spread: variance.max(0.0).sqrt(),
+        }
     }
 
     /// Expected time as whole hundredths of a second, at least 1: the cost the search adds up.
     pub(crate) fn hundredths(&self, effort: &Effort) -> u32 {
-        let s: f64 = effort.row().iter().zip(&self.seconds).map(|(a, b)| a * b).sum();
+        let s: f64 = effort
+            .row()
+            .iter()
+            .zip(&self.seconds)
+            .map(|(a, b)| a * b)
+            .sum();
         (s * 100.0).round().max(1.0) as u32
     }
 }
@@ -158,7 +180,10 @@ pub fn calibrate(prior: &Rates, observed: &[(Effort, f64)]) -> Result<Rates, Cal
     if observed.is_empty() {
         return Err(CalibrationError::NothingObserved);
     }
-    if let Some(i) = observed.iter().position(|(_, t)| !t.is_finite() || *t < 0.0) {
+    if let Some(i) = observed
+        .iter()
+        .position(|(_, t)| !t.is_finite() || *t < 0.0)
+    {
         return Err(CalibrationError::BadTime(i));
     }
     let prior_precision = invert(&prior.covariance);
@@ -166,7 +191,9 @@ pub fn calibrate(prior: &Rates, observed: &[(Effort, f64)]) -> Result<Rates, Cal
         let mut a = prior_precision;
         let mut b = [0.0; KINDS];
         for i in 0..KINDS {
-            b[i] = (0..KINDS).map(|j| prior_precision[i][j] * prior.seconds[j]).sum();
+            b[i] = (0..KINDS)
+                .map(|j| prior_precision[i][j] * prior.seconds[j])
+                .sum();
         }
         for (effort, t) in observed {
             let x = effort.row();
@@ -180,7 +207,10 @@ pub fn calibrate(prior: &Rates, observed: &[(Effort, f64)]) -> Result<Rates, Cal
         let covariance = invert(&a);
         let mut seconds = [0.0; KINDS];
         for i in 0..KINDS {
-            seconds[i] = (0..KINDS).map(|j| covariance[i][j] * b[j]).sum::<f64>().max(0.0);
+            seconds[i] = (0..KINDS)
+                .map(|j| covariance[i][j] * b[j])
+                .sum::<f64>()
+                .max(0.0);
         }
         (seconds, covariance)
     };
@@ -200,7 +230,11 @@ pub fn calibrate(prior: &Rates, observed: &[(Effort, f64)]) -> Result<Rates, Cal
             (seconds, covariance) = fit(variance);
         }
     }
-    Ok(Rates { seconds, covariance, residual: variance })
+    Ok(Rates {
+        seconds,
+        covariance,
+        residual: variance,
+    })
 }
 
 /// Inverse of a symmetric positive definite matrix; a zero on the diagonal (a rate known for
@@ -275,7 +309,10 @@ mod tests {
         let fitted = calibrate(&Rates::default(), &samples(&truth, 400)).unwrap();
         for (i, t) in truth.iter().enumerate() {
             let sd = fitted.covariance[i][i].sqrt();
-            assert!((fitted.seconds[i] - t).abs() < 4.0 * sd, "rate {i}: {fitted:?}");
+            assert!(
+                (fitted.seconds[i] - t).abs() < 4.0 * sd,
+                "rate {i}: {fitted:?}"
+            );
             assert!(sd < Rates::default().covariance[i][i].sqrt());
         }
         // Uniform noise on -10..=10 has variance (21^2 - 1) / 12 = 36.67.
@@ -286,7 +323,15 @@ mod tests {
     fn what_was_not_observed_keeps_its_old_rate() {
         let prior = Rates::default();
         let only_runs: Vec<_> = (1..40)
-            .map(|i| (Effort { run: 100 * i, ..Effort::default() }, 30.0 * f64::from(i)))
+            .map(|i| {
+                (
+                    Effort {
+                        run: 100 * i,
+                        ..Effort::default()
+                    },
+                    30.0 * f64::from(i),
+                )
+            })
             .collect();
         let fitted = calibrate(&prior, &only_runs).unwrap();
         assert!((fitted.seconds[0] - 0.3).abs() < 1e-3);
@@ -298,8 +343,14 @@ mod tests {
 
     #[test]
     fn nothing_to_fit_is_said_so() {
-        assert_eq!(calibrate(&Rates::default(), &[]), Err(CalibrationError::NothingObserved));
+        assert_eq!(
+            calibrate(&Rates::default(), &[]),
+            Err(CalibrationError::NothingObserved)
+        );
         let bad = [(Effort::default(), f64::NAN)];
-        assert_eq!(calibrate(&Rates::default(), &bad), Err(CalibrationError::BadTime(0)));
+        assert_eq!(
+            calibrate(&Rates::default(), &bad),
+            Err(CalibrationError::BadTime(0))
+        );
     }
 }

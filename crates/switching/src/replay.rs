@@ -202,7 +202,10 @@ fn play(
     if !town.check().is_empty() || !work.check(town).is_empty() {
         return Err(refuse(0)(Wrong::Unusable));
     }
-    let mut j = Judge::new(town, work).ok_or(Refusal { step: 0, why: Wrong::Unusable })?;
+    let mut j = Judge::new(town, work).ok_or(Refusal {
+        step: 0,
+        why: Wrong::Unusable,
+    })?;
     let mut pictures = vec![j.picture()];
     let mut clock = 0.0f64;
     let mut passed = 0;
@@ -210,7 +213,9 @@ fn play(
         match work.trains_due.get(passed) {
             // Half a second for rounding.
             Some(d) if rates.is_some() && clock > f64::from(d.from_s) + 0.5 => {
-                Err(Wrong::NotClear { train: d.name.clone() })
+                Err(Wrong::NotClear {
+                    train: d.name.clone(),
+                })
             }
             _ => Ok(()),
         }
@@ -225,7 +230,11 @@ fn play(
         }
         j.handle(&m.handling, &mut effort).map_err(refuse)?;
         // Which switches had to be thrown is left to the rates; all else must agree.
-        if (Effort { throws: 0, ..m.effort }) != effort {
+        if (Effort {
+            throws: 0,
+            ..m.effort
+        }) != effort
+        {
             return Err(refuse(Wrong::WrongEffort));
         }
         if let Some(r) = rates {
@@ -282,10 +291,21 @@ impl<'a> Judge<'a> {
         train.push(engine);
         train.extend(work.train.behind.iter().map(|c| c.0));
         let first = &town.tracks[work.train.on.first()?.index()];
-        let ahead = *first.ends.iter().find(|e| e.node == work.train.front_towards)?;
+        let ahead = *first
+            .ends
+            .iter()
+            .find(|e| e.node == work.train.front_towards)?;
         let body = Self::row(town, &work.train.on, Some(ahead)).ok()?;
-        let mut j =
-            Self { town, work, places, train, engine, body, front_at: 0, against: None };
+        let mut j = Self {
+            town,
+            work,
+            places,
+            train,
+            engine,
+            body,
+            front_at: 0,
+            against: None,
+        };
         j.trim();
         Some(j)
     }
@@ -319,11 +339,7 @@ impl<'a> Judge<'a> {
     }
 
     /// Orients a list of tracks from front to rear. `ahead` settles a list of one.
-    fn row(
-        town: &Town,
-        tracks: &[TrackId],
-        ahead: Option<TrackEnd>,
-    ) -> Result<Vec<Piece>, Wrong> {
+    fn row(town: &Town, tracks: &[TrackId], ahead: Option<TrackEnd>) -> Result<Vec<Piece>, Wrong> {
         let mut best = Err(Wrong::BadRun);
         let Some(first) = tracks.first().and_then(|t| town.tracks.get(t.index())) else {
             return best;
@@ -339,7 +355,9 @@ impl<'a> Judge<'a> {
                 len: first.length,
             }];
             for &t in &tracks[1..] {
-                let Some(track) = town.tracks.get(t.index()) else { return Err(Wrong::BadRun) };
+                let Some(track) = town.tracks.get(t.index()) else {
+                    return Err(Wrong::BadRun);
+                };
                 let last = row[row.len() - 1];
                 let Some(n) = (0..2).find(|&n| town.joined(last.rear, track.ends[n])) else {
                     best = Err(Wrong::NotJoined {
@@ -405,7 +423,11 @@ impl<'a> Judge<'a> {
     fn mouth(&self, place: PlaceId, end: u8) -> TrackEnd {
         let tracks = &self.town.places[place.index()].tracks;
         let dirs = self.town.place_directions(place).unwrap_or_default();
-        let (i, last) = if end == 0 { (0, false) } else { (tracks.len() - 1, true) };
+        let (i, last) = if end == 0 {
+            (0, false)
+        } else {
+            (tracks.len() - 1, true)
+        };
         // Passed forward, a track is left at end 1 by its second end, at end 0 by its first.
         let second = dirs[i] == last;
         self.town.tracks[tracks[i].index()].ends[usize::from(second)]
@@ -427,8 +449,13 @@ impl<'a> Judge<'a> {
         let length = self.train_length();
         let from = offset(at) + self.front_at;
         let m = leg.stop.tracks.len();
-        let stop = leg.line.windows(m.max(1)).position(|w| w == leg.stop.tracks.as_slice());
-        let Some(stop) = stop else { return Err(Wrong::BadRun) };
+        let stop = leg
+            .line
+            .windows(m.max(1))
+            .position(|w| w == leg.stop.tracks.as_slice());
+        let Some(stop) = stop else {
+            return Err(Wrong::BadRun);
+        };
         let to = offset(stop) + leg.stop.front_at;
         let total = offset(line.len());
         let forward = to < from;
@@ -449,14 +476,19 @@ impl<'a> Judge<'a> {
             }
             let place = PlaceId(p as u16);
             let tracks = &self.town.places[p].tracks;
-            let hit: Vec<usize> =
-                (0..line.len()).filter(|&i| tracks.contains(&line[i].track)).collect();
-            let (Some(&a), Some(&b)) = (hit.first(), hit.last()) else { continue };
+            let hit: Vec<usize> = (0..line.len())
+                .filter(|&i| tracks.contains(&line[i].track))
+                .collect();
+            let (Some(&a), Some(&b)) = (hit.first(), hit.last()) else {
+                continue;
+            };
             let (start, end) = (offset(a), offset(b + 1));
             if hi <= start || lo >= end {
                 continue;
             }
-            let occupied = || Wrong::Occupied { place: self.place_name(place) };
+            let occupied = || Wrong::Occupied {
+                place: self.place_name(place),
+            };
             if b - a + 1 != hit.len() {
                 return Err(occupied());
             }
@@ -464,7 +496,8 @@ impl<'a> Judge<'a> {
             let ahead = if hit.len() < line.len() {
                 if a == 0 && line[b].rear == self.mouth_of(place, line[b].rear) {
                     true
-                } else if b == line.len() - 1 && line[a].front == self.mouth_of(place, line[a].front)
+                } else if b == line.len() - 1
+                    && line[a].front == self.mouth_of(place, line[a].front)
                 {
                     false
                 } else {
@@ -483,7 +516,11 @@ impl<'a> Judge<'a> {
             let depth = if ahead { end - lo } else { hi - start };
             let rest = self.rest(place, e);
             if depth > rest {
-                return Err(Wrong::NoRoom { place: self.place_name(place), depth, rest });
+                return Err(Wrong::NoRoom {
+                    place: self.place_name(place),
+                    depth,
+                    rest,
+                });
             }
             let side = if ahead { Side::Front } else { Side::Rear };
             let still = if ahead { to < end } else { to + length > start };
@@ -495,7 +532,11 @@ impl<'a> Judge<'a> {
         self.front_at = to;
         self.against = against;
         self.trim();
-        if self.body.iter().map(|p| p.track).ne(leg.stop.tracks.iter().copied())
+        if self
+            .body
+            .iter()
+            .map(|p| p.track)
+            .ne(leg.stop.tracks.iter().copied())
             || self.front_at != leg.stop.front_at
         {
             return Err(Wrong::BadRun);
@@ -505,7 +546,11 @@ impl<'a> Judge<'a> {
 
     /// The end itself if it is a mouth of the place, else some other mouth.
     fn mouth_of(&self, place: PlaceId, end: TrackEnd) -> TrackEnd {
-        if self.mouth(place, 1) == end { end } else { self.mouth(place, 0) }
+        if self.mouth(place, 1) == end {
+            end
+        } else {
+            self.mouth(place, 0)
+        }
     }
 
     /// The train seen from one side: pieces from that side inward (each turned so that `front`
@@ -519,7 +564,11 @@ impl<'a> Judge<'a> {
                     .body
                     .iter()
                     .rev()
-                    .map(|p| Piece { front: p.rear, rear: p.front, ..*p })
+                    .map(|p| Piece {
+                        front: p.rear,
+                        rear: p.front,
+                        ..*p
+                    })
                     .collect();
                 (turned, total - self.front_at - self.train_length())
             }
@@ -532,14 +581,22 @@ impl<'a> Judge<'a> {
         let (mut pieces, face) = self.from_side(side);
         let tracks = &self.town.places[place.index()].tracks;
         let mouth = self.mouth(place, end);
-        let mut inside = pieces.iter().take_while(|p| tracks.contains(&p.track)).count();
+        let mut inside = pieces
+            .iter()
+            .take_while(|p| tracks.contains(&p.track))
+            .count();
         // Wholly inside: look on to the mouth along the place's own tracks.
         while inside == pieces.len() && pieces[inside - 1].rear != mouth && inside < tracks.len() {
             let near = pieces[inside - 1].rear;
             let next = tracks.iter().find_map(|&track| {
                 let t = &self.town.tracks[track.index()];
                 let n = (0..2).find(|&n| self.town.joined(near, t.ends[n]))?;
-                Some(Piece { track, front: t.ends[n], rear: t.ends[1 - n], len: t.length })
+                Some(Piece {
+                    track,
+                    front: t.ends[n],
+                    rear: t.ends[1 - n],
+                    len: t.length,
+                })
             })?;
             pieces.push(next);
             inside += 1;
@@ -600,7 +657,12 @@ impl<'a> Judge<'a> {
                 let t = &self.town.tracks[track.index()];
                 let (a, b) = if forward { (0, 1) } else { (1, 0) };
                 // Passing towards end 1: entered at `a`.
-                Piece { track, front: t.ends[a], rear: t.ends[b], len: t.length }
+                Piece {
+                    track,
+                    front: t.ends[a],
+                    rear: t.ends[b],
+                    len: t.length,
+                }
             })
             .collect();
         if end == 0 {
@@ -622,7 +684,11 @@ impl<'a> Judge<'a> {
                 self.body = line
                     .into_iter()
                     .rev()
-                    .map(|p| Piece { front: p.rear, rear: p.front, ..p })
+                    .map(|p| Piece {
+                        front: p.rear,
+                        rear: p.front,
+                        ..p
+                    })
                     .collect();
             }
         }
@@ -632,16 +698,41 @@ impl<'a> Judge<'a> {
 
     fn handle(&mut self, h: &Handling, effort: &mut Effort) -> Result<(), Wrong> {
         match h {
-            Handling::Couple { place, end, side, cars } => {
+            Handling::Couple {
+                place,
+                end,
+                side,
+                cars,
+            } => {
                 self.known(*place, *end)?;
-                self.couple(*place, *end, *side, cars.iter().map(|c| c.0).collect(), effort)
+                self.couple(
+                    *place,
+                    *end,
+                    *side,
+                    cars.iter().map(|c| c.0).collect(),
+                    effort,
+                )
             }
-            Handling::SetOut { place, end, side, cars, at, brakes } => {
+            Handling::SetOut {
+                place,
+                end,
+                side,
+                cars,
+                at,
+                brakes,
+            } => {
                 self.known(*place, *end)?;
                 let cars: Vec<u16> = cars.iter().map(|c| c.0).collect();
                 self.set_out(*place, *end, *side, &cars, at, *brakes, effort)
             }
-            Handling::ChangeEngine { place, end, side, brakes, to_place, to_end } => {
+            Handling::ChangeEngine {
+                place,
+                end,
+                side,
+                brakes,
+                to_place,
+                to_end,
+            } => {
                 self.known(*place, *end)?;
                 self.known(*to_place, *to_end)?;
                 self.change(*place, *end, *side, *brakes, (*to_place, *to_end), effort)
@@ -656,11 +747,18 @@ impl<'a> Judge<'a> {
     }
 
     fn known(&self, place: PlaceId, end: u8) -> Result<(), Wrong> {
-        if place.index() < self.town.places.len() && end < 2 { Ok(()) } else { Err(Wrong::BadRun) }
+        if place.index() < self.town.places.len() && end < 2 {
+            Ok(())
+        } else {
+            Err(Wrong::BadRun)
+        }
     }
 
     fn engine_at(&self) -> usize {
-        self.train.iter().position(|&i| i == self.engine).unwrap_or(0)
+        self.train
+            .iter()
+            .position(|&i| i == self.engine)
+            .unwrap_or(0)
     }
 
     fn couple(
@@ -678,22 +776,32 @@ impl<'a> Judge<'a> {
         let touching = self.depth(place, end, side);
         let rest = self.rest(place, end);
         let Some((_, outside)) = touching.filter(|(d, _)| *d == rest) else {
-            return Err(Wrong::NotTouching { place: self.place_name(place) });
+            return Err(Wrong::NotTouching {
+                place: self.place_name(place),
+            });
         };
         let mut outer: Vec<u16> = list.iter().map(|x| x.0).collect();
         if end == 1 {
             outer.reverse();
         }
         if !outer.starts_with(&cars) {
-            return Err(Wrong::OtherCars { place: self.place_name(place) });
+            return Err(Wrong::OtherCars {
+                place: self.place_name(place),
+            });
         }
         for &c in &cars {
             match self.work.cars.get(c as usize) {
                 Some(car) if car.immovable => {
-                    return Err(Wrong::Immovable { car: car.name.clone() });
+                    return Err(Wrong::Immovable {
+                        car: car.name.clone(),
+                    });
                 }
                 Some(_) => {}
-                None => return Err(Wrong::OtherCars { place: self.place_name(place) }),
+                None => {
+                    return Err(Wrong::OtherCars {
+                        place: self.place_name(place),
+                    });
+                }
             }
         }
         let all = cars.len() == list.len();
@@ -710,7 +818,11 @@ impl<'a> Judge<'a> {
         } else {
             self.train.extend(&cars);
         }
-        let depth = if all { self.town.place_length(place) } else { self.rest(place, end) };
+        let depth = if all {
+            self.town.place_length(place)
+        } else {
+            self.rest(place, end)
+        };
         self.put(place, end, side, depth, outside);
         if all {
             self.against = None;
@@ -747,7 +859,11 @@ impl<'a> Judge<'a> {
         // outward.
         let n = self.train.len();
         let engine = self.engine_at();
-        let spare = if side == Side::Front { engine } else { n - 1 - engine };
+        let spare = if side == Side::Front {
+            engine
+        } else {
+            n - 1 - engine
+        };
         if k > spare {
             return Err(Wrong::OtherCars { place: name });
         }
@@ -770,7 +886,11 @@ impl<'a> Judge<'a> {
             // with the train already there).
             let rest = if empty { total } else { self.rest(place, end) };
             if depth > rest {
-                return Err(Wrong::NoRoom { place: name, depth, rest });
+                return Err(Wrong::NoRoom {
+                    place: name,
+                    depth,
+                    rest,
+                });
             }
         }
         // Any other place with cars on the same track?
@@ -778,7 +898,10 @@ impl<'a> Judge<'a> {
         for (q, list) in self.places.iter().enumerate() {
             if q != place.index()
                 && !list.is_empty()
-                && self.town.places[q].tracks.iter().any(|t| tracks.contains(t))
+                && self.town.places[q]
+                    .tracks
+                    .iter()
+                    .any(|t| tracks.contains(t))
             {
                 let place = self.town.places[q].name.clone();
                 return Err(Wrong::Occupied { place });
@@ -803,7 +926,11 @@ impl<'a> Judge<'a> {
         let rest = self.rest(place, end);
         // Loose cars are shoved as deep as they go; the train stops where they then begin.
         let touching = if empty { depth == total } else { true };
-        let fits = if marked { depth == rest + len } else { touching && depth <= rest + len };
+        let fits = if marked {
+            depth == rest + len
+        } else {
+            touching && depth <= rest + len
+        };
         if !fits {
             return Err(Wrong::NotTouching { place: name });
         }
@@ -815,7 +942,11 @@ impl<'a> Judge<'a> {
         self.put(place, end, side, rest, outside);
         let graded = self.town.places[place.index()].on_grade;
         if graded && brakes < k {
-            return Err(Wrong::Brakes { place: name, cars: k, brakes });
+            return Err(Wrong::Brakes {
+                place: name,
+                cars: k,
+                brakes,
+            });
         }
         effort.brakes_set += brakes as u32;
         effort.cuts += 1;
@@ -833,12 +964,18 @@ impl<'a> Judge<'a> {
         depth: Length,
         len: Length,
     ) -> Result<(), Wrong> {
-        let bad = || Wrong::DoesNotFit { place: self.place_name(place) };
+        let bad = || Wrong::DoesNotFit {
+            place: self.place_name(place),
+        };
         let total = self.town.place_length(place);
         let mut face = depth.checked_sub(len).ok_or_else(bad)?;
         for &(c, at) in new {
             let l = self.length_of(c);
-            let want = if end == 0 { face } else { total.checked_sub(face + l).ok_or_else(bad)? };
+            let want = if end == 0 {
+                face
+            } else {
+                total.checked_sub(face + l).ok_or_else(bad)?
+            };
             if at != Some(want) {
                 return Err(bad());
             }
@@ -859,7 +996,11 @@ impl<'a> Judge<'a> {
             }
             loose += l;
         }
-        if face + loose > limit { Err(bad()) } else { Ok(()) }
+        if face + loose > limit {
+            Err(bad())
+        } else {
+            Ok(())
+        }
     }
 
     /// Shoves cars off their marks until all fit.
@@ -878,13 +1019,19 @@ impl<'a> Judge<'a> {
                     return Ok(());
                 }
                 if let Some(car) = self.work.cars.get(item as usize).filter(|c| c.immovable) {
-                    return Err(Wrong::Immovable { car: car.name.clone() });
+                    return Err(Wrong::Immovable {
+                        car: car.name.clone(),
+                    });
                 }
                 self.places[place.index()][i].1 = None;
             }
             loose += l;
         }
-        if loose > total { Err(Wrong::DoesNotFit { place: name }) } else { Ok(()) }
+        if loose > total {
+            Err(Wrong::DoesNotFit { place: name })
+        } else {
+            Ok(())
+        }
     }
 
     fn change(
@@ -902,23 +1049,30 @@ impl<'a> Judge<'a> {
         };
         let length = self.train_length();
         let total = self.town.place_length(place);
-        let rest =
-            if self.places[place.index()].is_empty() { total } else { self.rest(place, end) };
+        let rest = if self.places[place.index()].is_empty() {
+            total
+        } else {
+            self.rest(place, end)
+        };
         if depth < length || depth != rest || self.work.marked(self.town, place) {
             return Err(Wrong::DoesNotFit { place: name });
         }
         let n = self.train.len();
         if self.town.places[place.index()].on_grade && brakes < n {
-            return Err(Wrong::Brakes { place: name, cars: n, brakes });
+            return Err(Wrong::Brakes {
+                place: name,
+                cars: n,
+                brakes,
+            });
         }
         let list = &self.places[to_place.index()];
-        let at = if to_end == 0 { 0 } else { list.len().saturating_sub(1) };
+        let at = if to_end == 0 {
+            0
+        } else {
+            list.len().saturating_sub(1)
+        };
         let other = match list.get(at) {
-            Some(&(item, _))
-                if item as usize >= self.work.cars.len() && to_place != place =>
-            {
-                item
-            }
+            Some(&(item, _)) if item as usize >= self.work.cars.len() && to_place != place => item,
             _ => return Err(Wrong::NoEngine),
         };
         // From the train's outer face inward: the side away from `side` is nearest the mouth.
@@ -959,7 +1113,10 @@ impl<'a> Judge<'a> {
     }
 
     fn in_the_clear(&self, due: usize) -> Result<(), Wrong> {
-        let on_main = self.body.iter().any(|p| self.town.tracks[p.track.index()].main);
+        let on_main = self
+            .body
+            .iter()
+            .any(|p| self.town.tracks[p.track.index()].main);
         if on_main || self.main_occupied() {
             let train = self.work.trains_due[due].name.clone();
             return Err(Wrong::NotClear { train });
@@ -971,11 +1128,15 @@ impl<'a> Judge<'a> {
         for (p, list) in self.places.iter().enumerate() {
             let place = &self.town.places[p];
             if place.clear_at_end && !list.is_empty() {
-                return Err(Wrong::LeftStanding { place: place.name.clone() });
+                return Err(Wrong::LeftStanding {
+                    place: place.name.clone(),
+                });
             }
             let mut last = 0;
             for &(item, at) in list {
-                let Some(car) = self.work.cars.get(item as usize) else { continue };
+                let Some(car) = self.work.cars.get(item as usize) else {
+                    continue;
+                };
                 let ok = match &car.goal {
                     Goal::Anywhere => true,
                     Goal::Leave { .. } => false,
@@ -989,15 +1150,17 @@ impl<'a> Judge<'a> {
                             && at.is_some_and(|a| {
                                 spots.iter().any(|&s| {
                                     let s = &place.spots[s as usize];
-                                    let off =
-                                        f64::from(a) + f64::from(car.length) / 2.0 - f64::from(s.centre);
+                                    let off = f64::from(a) + f64::from(car.length) / 2.0
+                                        - f64::from(s.centre);
                                     off.abs() <= f64::from(s.tolerance)
                                 })
                             })
                     }
                 };
                 if !ok {
-                    return Err(Wrong::NotDone { car: car.name.clone() });
+                    return Err(Wrong::NotDone {
+                        car: car.name.clone(),
+                    });
                 }
             }
         }
@@ -1009,11 +1172,17 @@ impl<'a> Judge<'a> {
         for half in &outward {
             let mut block = 0;
             for (i, &c) in half.iter().enumerate() {
-                let Some(car) = self.work.cars.get(c as usize) else { continue };
+                let Some(car) = self.work.cars.get(c as usize) else {
+                    continue;
+                };
                 match car.goal {
                     Goal::Leave { block: b } if b >= block => block = b,
                     Goal::Anywhere => {}
-                    _ => return Err(Wrong::NotDone { car: car.name.clone() }),
+                    _ => {
+                        return Err(Wrong::NotDone {
+                            car: car.name.clone(),
+                        });
+                    }
                 }
                 let caboose = self.work.departure.as_ref().and_then(|d| d.caboose);
                 if caboose.is_some_and(|x| x.0 == c) && i + 1 != half.len() {
@@ -1021,15 +1190,21 @@ impl<'a> Judge<'a> {
                 }
             }
         }
-        let Some(d) = &self.work.departure else { return Ok(()) };
+        let Some(d) = &self.work.departure else {
+            return Ok(());
+        };
         let at_front = self.from_side(Side::Front);
         let at_rear = self.from_side(Side::Rear);
-        let side = [(Side::Front, at_front), (Side::Rear, at_rear)].into_iter().find(|(_, s)| {
-            s.1 == 0
-                && s.0[0].front.node == d.boundary
-                && self.town.nodes[d.boundary.index()].kind == NodeKind::Boundary
-        });
-        let Some((side, _)) = side else { return Err(Wrong::BadDeparture) };
+        let side = [(Side::Front, at_front), (Side::Rear, at_rear)]
+            .into_iter()
+            .find(|(_, s)| {
+                s.1 == 0
+                    && s.0[0].front.node == d.boundary
+                    && self.town.nodes[d.boundary.index()].kind == NodeKind::Boundary
+            });
+        let Some((side, _)) = side else {
+            return Err(Wrong::BadDeparture);
+        };
         let lone = self.train.len() == 1;
         let engine_leads = match side {
             Side::Front => engine == 0,
@@ -1039,7 +1214,12 @@ impl<'a> Judge<'a> {
             Side::Front => engine + 1 == self.train.len(),
             Side::Rear => engine == 0,
         };
-        let right = lone || if d.engine_ahead { engine_leads } else { engine_last };
+        let right = lone
+            || if d.engine_ahead {
+                engine_leads
+            } else {
+                engine_last
+            };
         if !right || self.engine as usize != self.work.cars.len() || plan.leaving.is_none() {
             return Err(Wrong::BadDeparture);
         }

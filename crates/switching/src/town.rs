@@ -166,12 +166,21 @@ pub struct Town {
 impl Town {
     /// A town without tracks.
     pub fn new(name: &str) -> Self {
-        Self { name: name.into(), nodes: vec![], tracks: vec![], places: vec![] }
+        Self {
+            name: name.into(),
+            nodes: vec![],
+            tracks: vec![],
+            places: vec![],
+        }
     }
 
     /// Adds a node.
     pub fn node(&mut self, name: &str, kind: NodeKind) -> NodeId {
-        self.nodes.push(Node { name: name.into(), kind, xy: None });
+        self.nodes.push(Node {
+            name: name.into(),
+            kind,
+            xy: None,
+        });
         NodeId((self.nodes.len() - 1) as u16)
     }
 
@@ -213,13 +222,21 @@ impl Town {
     /// Marks a position on a place; spots are numbered from 0 in the order they are added.
     pub fn spot(&mut self, place: PlaceId, name: &str, centre: Length, tolerance: Length) -> u16 {
         let spots = &mut self.places[place.index()].spots;
-        spots.push(Spot { name: name.into(), centre, tolerance });
+        spots.push(Spot {
+            name: name.into(),
+            centre,
+            tolerance,
+        });
         (spots.len() - 1) as u16
     }
 
     /// Usable length of a place: the sum of its tracks.
     pub fn place_length(&self, place: PlaceId) -> Length {
-        self.places[place.index()].tracks.iter().map(|t| self.tracks[t.index()].length).sum()
+        self.places[place.index()]
+            .tracks
+            .iter()
+            .map(|t| self.tracks[t.index()].length)
+            .sum()
     }
 
     /// The directions in which the tracks of a place are passed from end 0 to end 1: `true` where
@@ -268,7 +285,9 @@ impl Town {
             for e in t.ends {
                 match at.get_mut(e.node.index()) {
                     Some(list) => list.push(e.port),
-                    None => out.push(TownError::NoSuchNode { track: t.name.clone() }),
+                    None => out.push(TownError::NoSuchNode {
+                        track: t.name.clone(),
+                    }),
                 }
             }
         }
@@ -291,7 +310,9 @@ impl Town {
             if p.tracks.iter().any(|t| t.index() >= self.tracks.len())
                 || self.place_directions(PlaceId(i as u16)).is_none()
             {
-                out.push(TownError::NotARow { place: p.name.clone() });
+                out.push(TownError::NotARow {
+                    place: p.name.clone(),
+                });
             } else {
                 let length = self.place_length(PlaceId(i as u16));
                 for s in &p.spots {
@@ -307,7 +328,9 @@ impl Town {
             }
         }
         if self.places.len() > MAX_PLACES {
-            out.push(TownError::TooManyPlaces { found: self.places.len() });
+            out.push(TownError::TooManyPlaces {
+                found: self.places.len(),
+            });
         }
         out
     }

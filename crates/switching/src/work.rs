@@ -223,7 +223,10 @@ impl Work {
             cars: vec![],
             standing: vec![],
             train: Train {
-                engine: Engine { name: engine.into(), length },
+                engine: Engine {
+                    name: engine.into(),
+                    length,
+                },
                 ahead: vec![],
                 behind: vec![],
                 on: on.to_vec(),
@@ -237,7 +240,12 @@ impl Work {
 
     /// Adds a car to the list (place it with the methods below).
     pub fn car(&mut self, name: &str, length: Length, goal: Goal) -> CarId {
-        self.cars.push(Car { name: name.into(), length, goal, immovable: false });
+        self.cars.push(Car {
+            name: name.into(),
+            length,
+            goal,
+            immovable: false,
+        });
         CarId((self.cars.len() - 1) as u16)
     }
 
@@ -246,7 +254,10 @@ impl Work {
         let cars = cars.iter().map(|&car| StandingCar { car, at: None });
         match self.standing.iter_mut().find(|s| s.place == place) {
             Some(s) => s.cars.extend(cars),
-            None => self.standing.push(Standing { place, cars: cars.collect() }),
+            None => self.standing.push(Standing {
+                place,
+                cars: cars.collect(),
+            }),
         }
     }
 
@@ -255,7 +266,10 @@ impl Work {
         let car = StandingCar { car, at: Some(at) };
         match self.standing.iter_mut().find(|s| s.place == place) {
             Some(s) => s.cars.push(car),
-            None => self.standing.push(Standing { place, cars: vec![car] }),
+            None => self.standing.push(Standing {
+                place,
+                cars: vec![car],
+            }),
         }
     }
 
@@ -282,29 +296,38 @@ impl Work {
             out.push(WorkError::TooManyCars { found: n });
         }
         let mut seen = vec![0usize; self.cars.len()];
-        let listed = self.standing.iter().flat_map(|s| s.cars.iter().map(|c| c.car));
-        for c in listed.chain(self.train.ahead.iter().copied()).chain(self.train.behind.clone()) {
+        let listed = self
+            .standing
+            .iter()
+            .flat_map(|s| s.cars.iter().map(|c| c.car));
+        for c in listed
+            .chain(self.train.ahead.iter().copied())
+            .chain(self.train.behind.clone())
+        {
             if let Some(k) = seen.get_mut(c.index()) {
                 *k += 1;
             }
         }
         for (c, &k) in self.cars.iter().zip(&seen) {
             if k != 1 {
-                out.push(WorkError::CarPlacedTimes { car: c.name.clone(), found: k });
+                out.push(WorkError::CarPlacedTimes {
+                    car: c.name.clone(),
+                    found: k,
+                });
             }
             let ok = match &c.goal {
                 Goal::Track { places, .. } => {
                     !places.is_empty() && places.iter().all(|p| p.index() < town.places.len())
                 }
-                Goal::Spot { place, spots } => {
-                    town.places.get(place.index()).is_some_and(|p| {
-                        !spots.is_empty() && spots.iter().all(|&s| (s as usize) < p.spots.len())
-                    })
-                }
+                Goal::Spot { place, spots } => town.places.get(place.index()).is_some_and(|p| {
+                    !spots.is_empty() && spots.iter().all(|&s| (s as usize) < p.spots.len())
+                }),
                 Goal::Anywhere | Goal::Leave { .. } => true,
             };
             if !ok {
-                out.push(WorkError::NoSuchPlace { what: c.name.clone() });
+                out.push(WorkError::NoSuchPlace {
+                    what: c.name.clone(),
+                });
             }
         }
         if !out.is_empty() {
@@ -317,8 +340,12 @@ impl Work {
             }
         }
         let spare = self.spare.iter().map(|s| s.place);
-        let mut occupied: Vec<PlaceId> =
-            self.standing.iter().filter(|s| !s.cars.is_empty()).map(|s| s.place).collect();
+        let mut occupied: Vec<PlaceId> = self
+            .standing
+            .iter()
+            .filter(|s| !s.cars.is_empty())
+            .map(|s| s.place)
+            .collect();
         for p in spare {
             if !occupied.contains(&p) {
                 occupied.push(p);
@@ -326,12 +353,16 @@ impl Work {
         }
         for p in occupied {
             let Some(place) = town.places.get(p.index()) else {
-                out.push(WorkError::NoSuchPlace { what: "a standing car".into() });
+                out.push(WorkError::NoSuchPlace {
+                    what: "a standing car".into(),
+                });
                 continue;
             };
             for t in &place.tracks {
                 if std::mem::replace(&mut used[t.index()], true) {
-                    out.push(WorkError::Overlap { place: place.name.clone() });
+                    out.push(WorkError::Overlap {
+                        place: place.name.clone(),
+                    });
                     break;
                 }
             }
@@ -356,7 +387,9 @@ impl Work {
             for c in &cars {
                 let car = &self.cars[c.car.index()];
                 if (car.immovable && c.at.is_none()) || (c.at.is_some() && !marked) {
-                    out.push(WorkError::Position { car: car.name.clone() });
+                    out.push(WorkError::Position {
+                        car: car.name.clone(),
+                    });
                 }
                 if let Some(at) = c.at {
                     fits &= at >= free;
@@ -368,17 +401,26 @@ impl Work {
                 free += s.engine.length;
             }
             if !fits || free > capacity {
-                out.push(WorkError::DoesNotFit { place: place.name.clone(), capacity, needed });
+                out.push(WorkError::DoesNotFit {
+                    place: place.name.clone(),
+                    capacity,
+                    needed,
+                });
             }
         }
         let needed = self.train_length();
         let capacity = self.train_room(town);
         if capacity.is_none_or(|c| c < needed) {
-            out.push(WorkError::TrainDoesNotFit { capacity: capacity.unwrap_or(0), needed });
+            out.push(WorkError::TrainDoesNotFit {
+                capacity: capacity.unwrap_or(0),
+                needed,
+            });
         }
         for pair in self.trains_due.windows(2) {
             if pair[1].from_s < pair[0].to_s {
-                out.push(WorkError::DueOutOfOrder { train: pair[1].name.clone() });
+                out.push(WorkError::DueOutOfOrder {
+                    train: pair[1].name.clone(),
+                });
             }
         }
         out
@@ -389,7 +431,10 @@ impl Work {
     fn train_room(&self, town: &Town) -> Option<Length> {
         let on = &self.train.on;
         let first = town.tracks.get(on.first()?.index())?;
-        let front = first.ends.iter().position(|e| e.node == self.train.front_towards)?;
+        let front = first
+            .ends
+            .iter()
+            .position(|e| e.node == self.train.front_towards)?;
         let mut rear = first.ends[1 - front];
         let mut room = first.length;
         for t in &on[1..] {

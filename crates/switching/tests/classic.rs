@@ -1,6 +1,9 @@
 //! The three-track sorting puzzle, expressed in the general engine and explored completely.
 
-use switching::{Atlas, CarId, Goal, Layout, NodeKind, PlaceId, Options, Port, Town, UNREACHABLE, Work, replay, solve};
+use switching::{
+    Atlas, CarId, Goal, Layout, NodeKind, Options, PlaceId, Port, Town, UNREACHABLE, Work, replay,
+    solve,
+};
 
 /// A fan of dead-end tracks on one lead that holds the engine and `h` cars; all cars are one unit
 /// long.
@@ -17,8 +20,16 @@ fn fan(h: u32, tracks: &[u32]) -> (Town, Vec<PlaceId>, Work) {
         let (from, next) = if last {
             (at, at)
         } else {
-            let s = t.node(&format!("switch {}", i + 1), NodeKind::Switch { by_hand: true });
-            let into = t.track("lead", at, (s, Port::Points), if i == 0 { h + 1 } else { 0 });
+            let s = t.node(
+                &format!("switch {}", i + 1),
+                NodeKind::Switch { by_hand: true },
+            );
+            let into = t.track(
+                "lead",
+                at,
+                (s, Port::Points),
+                if i == 0 { h + 1 } else { 0 },
+            );
             lead.get_or_insert((into, s));
             ((s, Port::Reverse), (s, Port::Normal))
         };
@@ -34,8 +45,9 @@ fn fan(h: u32, tracks: &[u32]) -> (Town, Vec<PlaceId>, Work) {
 fn explored(h: u32, tracks: &[u32], cars: u32) -> (Atlas, Vec<PlaceId>) {
     let (town, places, mut work) = fan(h, tracks);
     assert_eq!(town.check(), vec![]);
-    let ids: Vec<CarId> =
-        (0..cars).map(|i| work.car(&format!("{}", i + 1), 1, Goal::Anywhere)).collect();
+    let ids: Vec<CarId> = (0..cars)
+        .map(|i| work.car(&format!("{}", i + 1), 1, Goal::Anywhere))
+        .collect();
     let mut rest = &ids[..];
     for (p, &cap) in places.iter().zip(tracks) {
         let (now, later) = rest.split_at(rest.len().min(cap as usize));
@@ -43,7 +55,10 @@ fn explored(h: u32, tracks: &[u32], cars: u32) -> (Atlas, Vec<PlaceId>) {
         rest = later;
     }
     assert_eq!(work.check(&town), vec![]);
-    (Atlas::explore(&town, &work, 3_000_000).expect("small"), places)
+    (
+        Atlas::explore(&town, &work, 3_000_000).expect("small"),
+        places,
+    )
 }
 
 #[test]
@@ -71,7 +86,12 @@ fn small_fans_have_the_counted_number_of_states() {
 
 /// Moves to the goal from every start with the first two tracks filled and the lead empty, as a
 /// histogram.
-fn histogram(atlas: &Atlas, places: &[PlaceId], cars: usize, goal: impl Fn(&Layout) -> bool) -> Vec<u32> {
+fn histogram(
+    atlas: &Atlas,
+    places: &[PlaceId],
+    cars: usize,
+    goal: impl Fn(&Layout) -> bool,
+) -> Vec<u32> {
     let dist = atlas.distances(goal);
     let mut counts = vec![];
     let mut starts = 0;
@@ -86,7 +106,11 @@ fn histogram(atlas: &Atlas, places: &[PlaceId], cars: usize, goal: impl Fn(&Layo
             starts += 1;
         }
     }
-    assert_eq!(starts, (1..=cars as u32).product::<u32>(), "every order is a start");
+    assert_eq!(
+        starts,
+        (1..=cars as u32).product::<u32>(),
+        "every order is a start"
+    );
     counts
 }
 
@@ -112,7 +136,9 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
     let any = histogram(&atlas, &p, 8, |l| l.places[0] == train && lead_empty(l));
     assert_eq!(
         any,
-        [6, 0, 0, 0, 54, 78, 198, 606, 1146, 2142, 4050, 6216, 7992, 7818, 5856, 3390, 762, 6]
+        [
+            6, 0, 0, 0, 54, 78, 198, 606, 1146, 2142, 4050, 6216, 7992, 7818, 5856, 3390, 762, 6
+        ]
     );
     assert!((mean(&any) - 12.054_167).abs() < 5e-7);
     let same = histogram(&atlas, &p, 8, |l| {
@@ -120,7 +146,9 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
     });
     assert_eq!(
         same,
-        [6, 0, 0, 0, 24, 30, 42, 318, 348, 1392, 2082, 4986, 5916, 8694, 8214, 5856, 2334, 78]
+        [
+            6, 0, 0, 0, 24, 30, 42, 318, 348, 1392, 2082, 4986, 5916, 8694, 8214, 5856, 2334, 78
+        ]
     );
     assert!((mean(&same) - 12.877_530).abs() < 5e-7);
     let all_in_order = |l: &Layout| l.places[0] == train && l.places[1] == ids(5..8);
@@ -128,8 +156,8 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
     assert_eq!(
         full,
         [
-            1, 0, 0, 0, 5, 10, 8, 88, 130, 445, 806, 1876, 3125, 5438, 7178, 8123, 7428, 3926, 1431,
-            294, 8
+            1, 0, 0, 0, 5, 10, 8, 88, 130, 445, 806, 1876, 3125, 5438, 7178, 8123, 7428, 3926,
+            1431, 294, 8
         ]
     );
     assert!((mean(&full) - 14.437_004).abs() < 5e-7);
@@ -137,12 +165,13 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
     assert_eq!(atlas.distances(all_in_order).into_iter().max(), Some(21));
     let empty_lead = |goal: &dyn Fn(&Layout) -> bool| {
         let d = atlas.distances(goal);
-        let worst = (0..atlas.len()).filter(|&i| {
-            lead_empty(&atlas.layout(i))
-        });
+        let worst = (0..atlas.len()).filter(|&i| lead_empty(&atlas.layout(i)));
         worst.map(|i| d[i]).max()
     };
-    assert_eq!(empty_lead(&|l| l.places[0] == train && lead_empty(l)), Some(17));
+    assert_eq!(
+        empty_lead(&|l| l.places[0] == train && lead_empty(l)),
+        Some(17)
+    );
     assert_eq!(
         empty_lead(&|l| l.places[0] == train && l.places[1].len() == 3),
         Some(18)
@@ -174,14 +203,17 @@ fn solving_one_start_at_a_time_agrees_with_the_complete_search() {
     let (town, places, _) = fan(3, &[5, 3, 3]);
     let (atlas, p) = explored(3, &[5, 3, 3], 8);
     let train = ids(0..5);
-    let dist = atlas.distances(|l| {
-        l.places[0] == train && l.places[1].len() + l.places[2].len() == 3
-    });
+    let dist =
+        atlas.distances(|l| l.places[0] == train && l.places[1].len() + l.places[2].len() == 3);
     let starts: Vec<usize> = (0..atlas.len())
         .filter(|&i| atlas.on(i, p[0]).len() + atlas.on(i, p[1]).len() == 8)
         .collect();
     // The other three cars are alike to the solver, so all 40,320 starts are 6,720 different ones.
-    let step = if std::env::var("SAWBY_SLOW").is_ok_and(|v| v == "1") { 1 } else { 577 };
+    let step = if std::env::var("SAWBY_SLOW").is_ok_and(|v| v == "1") {
+        1
+    } else {
+        577
+    };
     let mut seen = std::collections::HashSet::new();
     for &i in starts.iter().step_by(step) {
         let key: Vec<u16> = (0..2)
@@ -195,9 +227,15 @@ fn solving_one_start_at_a_time_agrees_with_the_complete_search() {
         let mut work = fan(3, &[5, 3, 3]).2;
         for c in 0..8u16 {
             let goal = if c < 5 {
-                Goal::Track { places: vec![places[0]], rank: Some(c) }
+                Goal::Track {
+                    places: vec![places[0]],
+                    rank: Some(c),
+                }
             } else {
-                Goal::Track { places: places[1..].to_vec(), rank: None }
+                Goal::Track {
+                    places: places[1..].to_vec(),
+                    rank: None,
+                }
             };
             work.car(&format!("{}", c + 1), 1, goal);
         }

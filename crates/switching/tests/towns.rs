@@ -7,8 +7,11 @@ use switching::{Answer, Options, replay, solve};
 
 #[test]
 fn smoke() {
-    let towns: [(fn() -> Local, u32, u32, u32); 3] =
-        [(pell_crossing, 4, 3, 3), (sand_wash, 4, 3, 2), (basin_junction, 4, 4, 4)];
+    let towns: [(fn() -> Local, u32, u32, u32); 3] = [
+        (pell_crossing, 4, 3, 3),
+        (sand_wash, 4, 3, 2),
+        (basin_junction, 4, 4, 4),
+    ];
     for (make, a, b, c) in towns {
         let l = make();
         assert_eq!(l.town.check(), vec![]);
@@ -22,14 +25,33 @@ fn smoke() {
             let el = t.elapsed();
             match &ans {
                 Answer::Solved(s) => {
-                    sum += s.moves; low += s.bound;
-                    if std::env::var("V").is_ok() { println!("{} {seed}: moves {} bound {} nodes {} {:.0} min {el:?}", l.town.name, s.moves, s.bound, s.nodes, s.time.seconds / 60.0); }
+                    sum += s.moves;
+                    low += s.bound;
+                    if std::env::var("V").is_ok() {
+                        println!(
+                            "{} {seed}: moves {} bound {} nodes {} {:.0} min {el:?}",
+                            l.town.name,
+                            s.moves,
+                            s.bound,
+                            s.nodes,
+                            s.time.seconds / 60.0
+                        );
+                    }
                     match replay(&l.town, &w, &s.plan) {
                         Ok(_) => {}
-                        Err(e) => { println!("{e}"); for m in &s.plan.moves { println!("{m:?}"); } panic!("{e}") }
+                        Err(e) => {
+                            println!("{e}");
+                            for m in &s.plan.moves {
+                                println!("{m:?}");
+                            }
+                            panic!("{e}")
+                        }
                     }
                 }
-                x => { gave += 1; println!("{} {seed}: {x:?} {el:?}", l.town.name); }
+                x => {
+                    gave += 1;
+                    println!("{} {seed}: {x:?} {el:?}", l.town.name);
+                }
             }
         }
         println!("{} SUM {sum} LOW {low} GAVE {gave}", l.town.name);

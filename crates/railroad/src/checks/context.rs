@@ -9,6 +9,7 @@ use std::{
 use engineering::{
     Way,
     ids::{EndId, LineId, OpenRef, StationId, TrackId, TrackRef},
+    network::Run,
     station::{Station, TrackUse},
 };
 use model::{
@@ -79,6 +80,9 @@ pub(super) enum NoWay {
 /// For a station and the ends by which it is entered and left, the tracks that lead through.
 type Through = HashMap<(StationId, [EndId; 2]), Vec<TrackId>>;
 
+/// For a station, a track taken there and two ends, whether another train gets by.
+type Passing = HashMap<(StationId, TrackId, [EndId; 2]), bool>;
+
 /// A railroad with what the checks ask of it.
 pub(super) struct Context<'a> {
     pub(super) road: &'a Railroad,
@@ -86,6 +90,7 @@ pub(super) struct Context<'a> {
     pub(super) ways: Vec<Result<TrainWay, NoWay>>,
     usable: RefCell<HashMap<TrackRef, Actual>>,
     through: RefCell<Through>,
+    passing: RefCell<Passing>,
 }
 
 impl<'a> Context<'a> {
@@ -120,6 +125,7 @@ impl<'a> Context<'a> {
             ways,
             usable: RefCell::default(),
             through: RefCell::default(),
+            passing: RefCell::default(),
         }
     }
 
@@ -216,6 +222,38 @@ impl<'a> Context<'a> {
             .collect();
         self.through.borrow_mut().insert(key, tracks.clone());
         tracks
+    }
+}
+
+impl Context<'_> {
+    /// Whether a train can run through a station from one end to another while another train stands
+    /// on a track, between its clearance points.
+    pub(super) fn passes(&self, station: StationId, stands: TrackId, ends: [EndId; 2]) -> bool {
+        let key = (station, stands, ends);
+        if let Some(passes) = self.passing.borrow().get(&key) {
+            return *passes;
+        }
+        let network = &self.road.network;
+        let track = TrackRef {
+            station,
+            track: stands,
+        };
+        let stretch = network.clear_stretch(&self.road.way, track);
+        let taken = |run: Run| {
+            network.edge(run.edge).track() == Some(track)
+                && network
+                    .reach_of(run)
+                    .is_none_or(|[a, b]| a.min(b) < stretch.to && stretch.from < a.max(b))
+        };
+        let [from, to] = ends.map(|end| network.end_node(station, end));
+        let cost = |run: Run| if taken(run) { f64::INFINITY } else { 1.0 };
+        let passes = network
+            .cheapest(station, network.departures(from), cost, |run| {
+                network.head(run).0 == to
+            })
+            .is_some();
+        self.passing.borrow_mut().insert(key, passes);
+        passes
     }
 }
 

@@ -1,7 +1,11 @@
 //! The sharpest curve of a line is under three times its longest car.
 
-use mechanical::Car;
+use std::collections::HashSet;
+
+use engineering::ids::LineId;
+use mechanical::{Car, CarKind, EngineKind};
 use model::{Diagnostics, Rule, Severity, units::Actual};
+use transportation::{Train, TrainKind};
 
 use super::{context::Context, curves::Curves};
 
@@ -41,7 +45,8 @@ note[curve-sharp-for-cars]: line Main has a curve of 1'-3", 2.5 times the 6" of 
 /// Radius over length.
 const RATIO: f64 = 3.0;
 
-/// Once for each line, with the longest car that is on the railroad.
+/// Once for each line, with the longest car that runs there: passenger cars where passenger trains
+/// do, other than motor cars.
 pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
     let way = &context.road.way;
     let mut cars: Vec<(Actual, &Car)> = context
@@ -53,12 +58,20 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
         .filter_map(|car| Some((car.length?.value, car)))
         .collect();
     cars.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.span.cmp(&b.1.span)));
-    let Some(&(longest, car)) = cars.first() else {
-        return;
-    };
+    let freight: Vec<(Actual, &Car)> = cars
+        .iter()
+        .copied()
+        .filter(|(_, car)| !in_passenger_trains(car))
+        .collect();
+    let passenger = lines_of_passenger_trains(context);
     let curves = Curves::new(way);
     for (id, line) in way.lines() {
-        let Some(sharpest) = curves.of_line(id) else {
+        let cars = if passenger.contains(&id) {
+            &cars
+        } else {
+            &freight
+        };
+        let (Some(sharpest), Some(&(longest, car))) = (curves.of_line(id), cars.first()) else {
             continue;
         };
         if sharpest.value >= longest * RATIO {
@@ -84,4 +97,42 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             None => found,
         });
     }
+}
+
+fn in_passenger_trains(car: &Car) -> bool {
+    car.kind.is_some_and(|kind| {
+        matches!(
+            kind.value,
+            CarKind::Coach
+                | CarKind::Combine
+                | CarKind::Baggage
+                | CarKind::Mail
+                | CarKind::Diner
+                | CarKind::Lounge
+                | CarKind::Sleeper
+                | CarKind::Business
+        )
+    })
+}
+
+fn lines_of_passenger_trains(context: &Context<'_>) -> HashSet<LineId> {
+    let roster = &context.road.roster;
+    let motor = |train: &Train| {
+        train.engines.iter().any(|engine| {
+            let id = roster.find_engine(&engine.value);
+            let kind = id.and_then(|id| roster.engine(id).kind);
+            kind.is_some_and(|kind| kind.value == EngineKind::GasElectric)
+        })
+    };
+    context
+        .trains()
+        .filter(|(_, train, _)| {
+            let kind = train.kind.map(|kind| kind.value);
+            matches!(
+                kind,
+                Some(TrainKind::Passenger | TrainKind::Express | TrainKind::Mixed)
+            ) && !motor(train)
+        })
+        .flat_map(|(_, _, way)| way.opens.iter().map(|step| step.open.line))
+        .collect()
 }

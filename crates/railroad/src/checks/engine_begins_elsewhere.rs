@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use model::{Diagnostics, Rule, Severity};
+use model::{Diagnostics, Rule, Severity, Spanned, time::RailTime};
 use transportation::Train;
 
 use super::context::Context;
@@ -20,7 +20,7 @@ number,kind,wheels,length,at
 12,steam,2-8-0,9 in,Birch / siding
 "#,
     rendered: r#"
-warning[engine-begins-elsewhere]: engine 12 stands at Birch, but its first train, 1, leaves from Alder
+warning[engine-begins-elsewhere]: engine 12 stands at Birch, but is first wanted at Alder, by train 1
  --> engines.csv:2:21
   |
 2 | 12,steam,2-8-0,9 in,Birch / siding
@@ -29,42 +29,54 @@ warning[engine-begins-elsewhere]: engine 12 stands at Birch, but its first train
  ::: trains.toml:5:9
   |
 5 | from = "Alder"
-  |         ----- the train begins
+  |         ----- wanted here
 "#,
     file: file!(),
 };
 
-/// The earliest train of each engine.
+/// The earliest use of each engine, on a train or as a helper.
 pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
     let roster = &context.road.roster;
-    let mut first: HashMap<&str, &Train> = HashMap::new();
+    let mut first: HashMap<&str, (RailTime, &Train, &Spanned<String>)> = HashMap::new();
     for train in &context.road.service.trains {
-        let Some(leave) = train.leave else { continue };
-        for engine in &train.engines {
-            let known = first.entry(engine.value.as_str()).or_insert(train);
-            if known.leave.is_some_and(|other| leave.value < other.value) {
-                *known = train;
+        let (Some(leave), Some(from)) = (train.leave, &train.from) else {
+            continue;
+        };
+        let own = train
+            .engines
+            .iter()
+            .map(|engine| (engine, leave.value, from));
+        let helper = train.helper.as_ref().and_then(|helper| {
+            let (engine, from) = (helper.engine.as_ref()?, helper.from.as_ref()?);
+            let time = train
+                .time_at(&from.value)
+                .map_or(leave.value, |(arrive, _)| arrive);
+            Some((engine, time, from))
+        });
+        for (engine, time, from) in own.chain(helper) {
+            let known = first
+                .entry(engine.value.as_str())
+                .or_insert((time, train, from));
+            if time < known.0 {
+                *known = (time, train, from);
             }
         }
     }
     for engine in &roster.engines {
-        let (Some(at), Some(train)) = (&engine.at, first.get(engine.number.value.as_str())) else {
+        let Some(at) = &engine.at else { continue };
+        let Some((_, train, from)) = first.get(engine.number.value.as_str()) else {
             continue;
         };
         let Some(track) = context.road.way.find_track(&at.value) else {
             continue;
         };
-        let Some(from) = &train.from else { continue };
         let stands = &context.road.way.station(track.station).name.value;
         if *stands != from.value {
             let message = format!(
-                "engine {} stands at {stands}, but its first train, {}, leaves from {}",
-                engine.number.value, train.symbol.value, from.value
+                "engine {} stands at {stands}, but is first wanted at {}, by train {}",
+                engine.number.value, from.value, train.symbol.value
             );
-            out.push(
-                RULE.at(at.span, message)
-                    .also(from.span, "the train begins"),
-            );
+            out.push(RULE.at(at.span, message).also(from.span, "wanted here"));
         }
     }
 }

@@ -1,11 +1,11 @@
 //! Neither of two trains that are to meet fits a track of the station.
 
-use engineering::ids::{StationId, TrackId, TrackRef};
+use engineering::ids::StationId;
 use model::{Diagnostics, Rule, Severity, units::Actual};
 
 use super::{
     context::Context,
-    meets::{PlannedMeet, meets},
+    meets::{PlannedMeet, meets, rooms},
 };
 
 /// Neither of two trains that are to meet fits a track of the station.
@@ -83,7 +83,7 @@ train = "1"
 at = "Birch"
 "#,
     rendered: r#"
-error[meet-siding-too-short]: trains 1 and 2 cannot meet at Birch: its `main` holds 7'-6 3/4", and the shorter train, 2, is 8'-6", 11 1/4" too long
+error[meet-siding-too-short]: trains 1 and 2 cannot meet at Birch: its `main` holds 7'-6 3/4", and train 2 is 8'-6", 11 1/4" too long
   --> trains.toml:12:7
    |
 12 | at = "Birch"
@@ -102,92 +102,61 @@ error[meet-siding-too-short]: trains 1 and 2 cannot meet at Birch: its `main` ho
     file: file!(),
 };
 
-/// The shorter train against the longest track that lets another by.
+/// Of the tracks on which either train can stand clear of the other, the one that wants least.
 pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
     for meet in meets(context) {
-        let Some(ends) = context.ends(meet.way, meet.place) else {
-            continue;
-        };
-        let tracks = context.through_tracks(meet.station, ends);
-        if tracks.len() < 2 {
-            continue;
-        }
-        let (Some(ours), Some(theirs)) = (context.longest(meet.train), context.longest(meet.other))
+        let rooms = rooms(context, &meet, meet.station);
+        let short = rooms.iter().filter_map(|room| {
+            let length = context.longest(room.train)?;
+            Some((length - room.holds, length, room))
+        });
+        let Some((excess, length, room)) = short.reduce(|a, b| if b.0 < a.0 { b } else { a })
         else {
             continue;
         };
-        let Some((track, holds)) = longest(context, meet.station, &tracks) else {
-            continue;
-        };
-        let (shorter, length) = if ours <= theirs {
-            (meet.train, ours)
-        } else {
-            (meet.other, theirs)
-        };
-        if length <= holds {
+        // A train that states no length may be as short as it likes.
+        let open = rooms
+            .iter()
+            .any(|room| context.longest(room.train).is_none());
+        if excess <= Actual::ZERO || open {
             continue;
         }
         let station = context.road.way.station(meet.station);
-        let page = station.track(track);
+        let page = station.track(room.track);
+        let symbol = &room.train.symbol.value;
         let message = format!(
-            "trains {} and {} cannot meet at {}: its `{}` holds {}, and the shorter train, {}, is {}, {} too long",
+            "trains {} and {} cannot meet at {}: its `{}` holds {}, and train {symbol} is {}, {} too long",
             meet.train.symbol.value,
             meet.other.symbol.value,
             station.name.value,
             page.name.value,
-            context.show(holds),
-            shorter.symbol.value,
+            context.show(room.holds),
             context.show(length),
-            context.show(length - holds)
+            context.show(excess)
         );
         let mut found = RULE.at(meet.at.span, message);
-        if let Some(limit) = shorter.max_length {
-            found = found.also(
-                limit.span,
-                format!("limit of train {}", shorter.symbol.value),
-            );
+        if let Some(limit) = room.train.max_length {
+            found = found.also(limit.span, format!("limit of train {symbol}"));
         }
         found = found.also(
             page.length.map_or(page.span, |length| length.span),
             "the longest track",
         );
-        found = found.help(match elsewhere(context, &meet, length) {
-            Some((other, room)) => format!(
-                "meet at {}, which holds {}, or limit train {} to {}",
+        let shorten = format!("limit train {symbol} to {}", context.show(room.holds));
+        found = found.help(match elsewhere(context, &meet) {
+            Some((other, holds)) => format!(
+                "meet at {}, which holds {}, or {shorten}",
                 context.road.way.station(other).name.value,
-                context.show(room),
-                shorter.symbol.value,
                 context.show(holds)
             ),
-            None => {
-                format!(
-                    "limit train {} to {}",
-                    shorter.symbol.value,
-                    context.show(holds)
-                )
-            }
+            None => shorten,
         });
         out.push(found);
     }
 }
 
-fn longest(
-    context: &Context<'_>,
-    station: StationId,
-    tracks: &[TrackId],
-) -> Option<(TrackId, Actual)> {
-    let room = tracks
-        .iter()
-        .map(|&track| (track, context.usable(TrackRef { station, track })));
-    room.reduce(|best, one| if one.1 > best.1 { one } else { best })
-}
-
-/// The nearest other station on the train's way where the two can meet: between the ends of both.
-fn elsewhere(
-    context: &Context<'_>,
-    meet: &PlannedMeet<'_>,
-    length: Actual,
-) -> Option<(StationId, Actual)> {
+/// The nearest other station within the ways of both trains where one of them fits.
+fn elsewhere(context: &Context<'_>, meet: &PlannedMeet<'_>) -> Option<(StationId, Actual)> {
     let mut places: Vec<usize> = (1..meet.way.stations.len().saturating_sub(1)).collect();
     places.sort_by_key(|place| (place.abs_diff(meet.place), *place));
     places
@@ -195,10 +164,15 @@ fn elsewhere(
         .filter(|place| *place != meet.place)
         .find_map(|place| {
             let station = meet.way.stations[place];
-            let inside =
-                meet.other_way.position(station).is_some() && !meet.other_way.is_end(station);
-            let tracks = context.through_tracks(station, context.ends(meet.way, place)?);
-            let (_, room) = longest(context, station, &tracks)?;
-            (inside && tracks.len() >= 2 && room >= length).then_some((station, room))
+            let fits = rooms(context, meet, station)
+                .into_iter()
+                .filter(|room| {
+                    context
+                        .longest(room.train)
+                        .is_some_and(|length| length <= room.holds)
+                })
+                .map(|room| room.holds)
+                .reduce(Actual::max)?;
+            Some((station, fits))
         })
 }

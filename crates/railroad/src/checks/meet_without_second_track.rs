@@ -2,7 +2,10 @@
 
 use model::{Diagnostics, Rule, Severity};
 
-use super::{context::Context, meets::meets};
+use super::{
+    context::Context,
+    meets::{meets, rooms},
+};
 
 /// Two trains are to meet where there is one track only.
 pub static RULE: Rule = Rule {
@@ -73,7 +76,7 @@ train = "1"
 at = "Birch"
 "#,
     rendered: r#"
-error[meet-without-second-track]: trains 1 and 2 cannot meet at Birch: it has no siding between its ends
+error[meet-without-second-track]: trains 1 and 2 cannot meet at Birch: no track there lets the one by while the other stands
   --> trains.toml:12:7
    |
 12 | at = "Birch"
@@ -90,15 +93,12 @@ error[meet-without-second-track]: trains 1 and 2 cannot meet at Birch: it has no
 /// Meets within the ways of both trains.
 pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
     for meet in meets(context) {
-        let Some(ends) = context.ends(meet.way, meet.place) else {
-            continue;
-        };
-        if context.through_tracks(meet.station, ends).len() >= 2 {
+        if !rooms(context, &meet, meet.station).is_empty() {
             continue;
         }
         let station = context.road.way.station(meet.station);
         let message = format!(
-            "trains {} and {} cannot meet at {}: it has no siding between its ends",
+            "trains {} and {} cannot meet at {}: no track there lets the one by while the other stands",
             meet.train.symbol.value, meet.other.symbol.value, station.name.value
         );
         out.push(

@@ -1,7 +1,7 @@
 //! Meets planned in the timetable, within the ways of both trains.
 
-use engineering::ids::StationId;
-use model::Spanned;
+use engineering::ids::{StationId, TrackId, TrackRef};
+use model::{Spanned, units::Actual};
 use transportation::Train;
 
 use super::context::{Context, TrainWay};
@@ -72,4 +72,40 @@ pub(super) fn meets<'a>(context: &'a Context<'_>) -> Vec<PlannedMeet<'a>> {
         }
     }
     list
+}
+
+/// A track on which one of two trains can stand while the other goes by.
+pub(super) struct Room<'a> {
+    /// The train that stands.
+    pub(super) train: &'a Train,
+    /// The track.
+    pub(super) track: TrackId,
+    /// How much it holds.
+    pub(super) holds: Actual,
+}
+
+/// Every such track of a station within the ways of both trains; none if it is not.
+pub(super) fn rooms<'a>(
+    context: &Context<'_>,
+    meet: &PlannedMeet<'a>,
+    station: StationId,
+) -> Vec<Room<'a>> {
+    let ends = |way: &TrainWay| context.ends(way, way.position(station)?);
+    let (Some(ours), Some(theirs)) = (ends(meet.way), ends(meet.other_way)) else {
+        return Vec::new();
+    };
+    let mut rooms = Vec::new();
+    for (train, stands, passes) in [(meet.train, ours, theirs), (meet.other, theirs, ours)] {
+        for track in context.through_tracks(station, stands) {
+            if context.passes(station, track, passes) {
+                let holds = context.usable(TrackRef { station, track });
+                rooms.push(Room {
+                    train,
+                    track,
+                    holds,
+                });
+            }
+        }
+    }
+    rooms
 }

@@ -61,7 +61,10 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 && arrive.value >= left.value
             {
                 let steps = &way.opens[there..here];
-                let hours = arrive.value.since(left.value).minutes() / 60.0;
+                // Times by the minute may each be up to a minute late.
+                let minutes = arrive.value.since(left.value).minutes();
+                let whole = minutes.fract() == 0.0;
+                let hours = if whole { minutes + 1.0 } else { minutes } / 60.0;
                 let miles = scheduled_miles(context, steps);
                 let speed = Speed::from_mph(if hours > 0.0 {
                     miles / hours

@@ -1,6 +1,6 @@
 //! A train's engines take up all of its length.
 
-use mechanical::CarKind;
+use mechanical::{CarKind, EngineKind};
 use model::{Diagnostics, Rule, Severity, units::Actual};
 use transportation::TrainKind;
 
@@ -53,7 +53,16 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
         let light = train
             .kind
             .is_some_and(|kind| matches!(kind.value, TrainKind::LightEngine | TrainKind::Helper));
-        let (Some(limit), false) = (train.max_length, light) else {
+        // A motor car is train enough.
+        let motor = train.engines.iter().any(|engine| {
+            let id = roster.find_engine(&engine.value);
+            let kind = id.and_then(|id| roster.engine(id).kind);
+            kind.is_some_and(|kind| {
+                matches!(kind.value, EngineKind::GasElectric | EngineKind::Electric)
+            })
+        });
+        let carless = train.max_cars.is_some_and(|cars| cars.value == 0);
+        let Some(limit) = train.max_length.filter(|_| !light && !motor && !carless) else {
             continue;
         };
         let engines: Actual = train

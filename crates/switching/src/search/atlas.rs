@@ -55,7 +55,12 @@ impl Atlas {
             }
             i += 1;
         }
-        Some(Self { stepper, store, from, to })
+        Some(Self {
+            stepper,
+            store,
+            from,
+            to,
+        })
     }
 
     /// Number of states.
@@ -80,7 +85,10 @@ impl Atlas {
         let n = s.np();
         let cars = |r: std::ops::Range<usize>| -> Vec<CarId> {
             // Every item is its own class, so a class is a car; the engines come last.
-            r.map(|i| s.class(buf, i)).filter(|&c| !s.p.is_engine(c)).map(|c| CarId(u16::from(c))).collect()
+            r.map(|i| s.class(buf, i))
+                .filter(|&c| !s.p.is_engine(c))
+                .map(|c| CarId(u16::from(c)))
+                .collect()
         };
         let train = s.group(buf, n);
         let e = train.start + s.engine_at(buf);
@@ -123,7 +131,9 @@ impl Atlas {
             }
         }
         let mut dist = vec![UNREACHABLE; n];
-        let mut queue: Vec<u32> = (0..n as u32).filter(|&i| goal(&self.layout(i as usize))).collect();
+        let mut queue: Vec<u32> = (0..n as u32)
+            .filter(|&i| goal(&self.layout(i as usize)))
+            .collect();
         for &i in &queue {
             dist[i as usize] = 0;
         }

@@ -73,7 +73,12 @@ impl Bounds {
                 may_hold.iter_mut().for_each(|m| *m = true);
             }
         }
-        let shortest = p.classes.iter().filter(|c| c.engine.is_none()).map(|c| c.len).min();
+        let shortest = p
+            .classes
+            .iter()
+            .filter(|c| c.engine.is_none())
+            .map(|c| c.len)
+            .min();
         let cost = |e: Effort| match &s.measure {
             Measure::Time(r) => r.hundredths(&e),
             Measure::Moves => 1,
@@ -88,13 +93,20 @@ impl Bounds {
                 .map(|q| [0, 1].map(|e| !p.next[q.out(e) as usize].is_empty()))
                 .collect(),
             leaves,
-            couple_cost: cost(Effort { couplings: 1, hoses: 1, ..Effort::default() }),
+            couple_cost: cost(Effort {
+                couplings: 1,
+                hoses: 1,
+                ..Effort::default()
+            }),
             set_out_cost: cost(Effort {
                 cuts: 1,
                 walked: shortest.unwrap_or(0),
                 ..Effort::default()
             }),
-            start_cost: cost(Effort { starts: 1, ..Effort::default() }),
+            start_cost: cost(Effort {
+                starts: 1,
+                ..Effort::default()
+            }),
             timed: matches!(s.measure, Measure::Time(_)),
             lone: RefCell::new(Lone::new(town, work, p)),
         }
@@ -126,7 +138,7 @@ impl Bounds {
         let mut gives: u64 = 0;
         let mut wrong_pairs = 0u32;
         let mut groups = 1u32;
-                let mut from = 0;
+        let mut from = 0;
         for g in 0..np {
             let m = buf[g] as usize;
             if m == 0 {
@@ -159,7 +171,8 @@ impl Bounds {
             if gives >> g & 1 == 1 {
                 // Right cars that must come out with the wrong ones and go back.
                 let stuck = |r: std::ops::Range<usize>| {
-                    r.into_iter().any(|j| only_home(p, s.class(buf, from + j)) == Some(g))
+                    r.into_iter()
+                        .any(|j| only_home(p, s.class(buf, from + j)) == Some(g))
                 };
                 // To reach all wrong cars from end 0, everything before the last of them moves.
                 let through0 = stuck(0..last_wrong);
@@ -238,7 +251,10 @@ impl Bounds {
         }
         guide = guide.max(4 * moves);
         if !self.timed {
-            return Left { bound: moves, guide };
+            return Left {
+                bound: moves,
+                guide,
+            };
         }
         let (t, g) = (takes.count_ones(), gives.count_ones());
         let cheap = self.couple_cost.min(self.set_out_cost);
@@ -248,7 +264,10 @@ impl Bounds {
             + (moves - moves.min(visits)) * cheap
             + places * self.start_cost;
         let each = cheap + 3 * self.start_cost;
-        Left { bound, guide: (4 * bound).max(guide * each) }
+        Left {
+            bound,
+            guide: (4 * bound).max(guide * each),
+        }
     }
 }
 
@@ -306,12 +325,22 @@ fn may_be_neighbours(p: &Problem, a: usize, b: usize, leaves: bool) -> bool {
             })
         }
         (Goal::Leave { .. }, _) | (_, Goal::Leave { .. }) => false,
-        (Goal::Track { places: u, rank: Some(i) }, Goal::Track { places: v, rank: Some(j) })
-            if u.len() == 1 && u == v =>
-        {
+        (
+            Goal::Track {
+                places: u,
+                rank: Some(i),
+            },
+            Goal::Track {
+                places: v,
+                rank: Some(j),
+            },
+        ) if u.len() == 1 && u == v => {
             let (lo, hi) = (i.min(j), i.max(j));
             !p.classes.iter().any(|c| match &c.goal {
-                Goal::Track { places, rank: Some(r) } => places == u && lo < r && r < hi,
+                Goal::Track {
+                    places,
+                    rank: Some(r),
+                } => places == u && lo < r && r < hi,
                 _ => false,
             })
         }
@@ -323,9 +352,13 @@ fn may_be_neighbours(p: &Problem, a: usize, b: usize, leaves: bool) -> bool {
 }
 
 fn lower_block(p: &Problem, block: u16) -> bool {
-    p.classes.iter().any(|c| matches!(c.goal, Goal::Leave { block: b } if b < block))
+    p.classes
+        .iter()
+        .any(|c| matches!(c.goal, Goal::Leave { block: b } if b < block))
 }
 
 fn any_other_leaves(p: &Problem) -> bool {
-    p.classes.iter().any(|c| !c.caboose && matches!(c.goal, Goal::Leave { .. }))
+    p.classes
+        .iter()
+        .any(|c| !c.caboose && matches!(c.goal, Goal::Leave { .. }))
 }

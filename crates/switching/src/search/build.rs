@@ -39,16 +39,33 @@ pub(crate) fn build(
             }
         });
         let (cost, op, succ) = best?;
-        let (legs, run) = legs(s, rates, &here, Pos { path: op.path, o: op.o, x: op.x })?;
+        let (legs, run) = legs(
+            s,
+            rates,
+            &here,
+            Pos {
+                path: op.path,
+                o: op.o,
+                x: op.x,
+            },
+        )?;
         let effort = run + s.handling_effort(&here, &op);
         match op.kind {
             Kind::Leave => {
                 let boundary = s.p.departure?.0;
-                leaving = Some(Leaving { legs, boundary: NodeId(boundary), effort });
+                leaving = Some(Leaving {
+                    legs,
+                    boundary: NodeId(boundary),
+                    effort,
+                });
             }
             _ => {
                 let handling = handle(s, &here, &succ, &op, &mut items, now + cost);
-                moves.push(Move { legs, handling, effort });
+                moves.push(Move {
+                    legs,
+                    handling,
+                    effort,
+                });
             }
         }
         now += cost;
@@ -61,7 +78,14 @@ pub(crate) fn build(
         let map = s.map_of(&here);
         let rests = s.rests_of(&here)?;
         let length = s.train_len(&here);
-        let r = reach(&s.p, &s.maps[map as usize], &rests, length, s.pos(&here), rates);
+        let r = reach(
+            &s.p,
+            &s.maps[map as usize],
+            &rests,
+            length,
+            s.pos(&here),
+            rates,
+        );
         let out = leaving_positions(s, &here, map, &rests, length, r.paths());
         let m = &s.maps[map as usize];
         let to = out
@@ -70,7 +94,11 @@ pub(crate) fn build(
             .min_by_key(|x| x.0)?
             .1;
         let (legs, effort) = legs(s, rates, &here, to)?;
-        leaving = Some(Leaving { legs, boundary: NodeId(boundary), effort });
+        leaving = Some(Leaving {
+            legs,
+            boundary: NodeId(boundary),
+            effort,
+        });
     }
     Some(Plan { moves, leaving })
 }
@@ -126,7 +154,11 @@ fn handle(
             let n = group.len();
             let at = (0..k)
                 .map(|j| {
-                    let i = if op.end == 0 { group.start + j } else { group.start + n - 1 - j };
+                    let i = if op.end == 0 {
+                        group.start + j
+                    } else {
+                        group.start + n - 1 - j
+                    };
                     let at = s.at(succ, i);
                     (at != LOOSE).then_some(Length::from(at))
                 })
@@ -171,9 +203,10 @@ fn handle(
                 to_end,
             }
         }
-        Kind::Wait | Kind::Leave => {
-            Handling::Wait { due: s.epoch(here), until_s: until.div_ceil(100) }
-        }
+        Kind::Wait | Kind::Leave => Handling::Wait {
+            due: s.epoch(here),
+            until_s: until.div_ceil(100),
+        },
     }
 }
 
@@ -185,7 +218,10 @@ fn legs(s: &mut Stepper, rates: &Rates, here: &[u8], to: Pos) -> Option<(Vec<Leg
     let r = reach(&s.p, map, &rests, length, s.pos(here), rates);
     let slides = r.slides_to(&s.p, map, &rests, to)?;
     let effort = r.cost_to(&s.p, map, &rests, to)?.1;
-    let legs = slides.into_iter().map(|x| leg(s, map, &rests, length, x)).collect();
+    let legs = slides
+        .into_iter()
+        .map(|x| leg(s, map, &rests, length, x))
+        .collect();
     debug_assert_eq!(slide_effort(&[], length, 0, 0), Effort::default());
     Some((legs, effort))
 }
@@ -197,7 +233,11 @@ fn full_line(s: &Stepper, map: &Map, rests: &[[u32; 2]], path: u16) -> (Vec<(u16
     let outward = |t: Term| -> Vec<u16> {
         t.face().map_or(vec![], |(i, e)| {
             let h = &s.p.places[i].halves;
-            if e == 1 { h.clone() } else { h.iter().rev().map(|&x| rev(x)).collect() }
+            if e == 1 {
+                h.clone()
+            } else {
+                h.iter().rev().map(|&x| rev(x)).collect()
+            }
         })
     };
     let start = outward(q.start);
@@ -219,27 +259,47 @@ fn leg(s: &Stepper, map: &Map, rests: &[[u32; 2]], length: u32, slide: Slide) ->
             })
             .collect();
         let first = spans.iter().position(|x| x.1 > from).unwrap_or(0);
-        let last = spans.iter().rposition(|x| x.0 < to).unwrap_or(line.len() - 1);
+        let last = spans
+            .iter()
+            .rposition(|x| x.0 < to)
+            .unwrap_or(line.len() - 1);
         (first, last, spans)
     };
     // The front looks to the start of the path unless turned round.
     let list = |first: usize, last: usize| -> Vec<TrackId> {
-        let mut v: Vec<TrackId> = line[first..=last].iter().map(|x| TrackId(x.0 / 2)).collect();
+        let mut v: Vec<TrackId> = line[first..=last]
+            .iter()
+            .map(|x| TrackId(x.0 / 2))
+            .collect();
         if slide.o {
             v.reverse();
         }
         v
     };
-    let (a, b) = (slide.from.min(slide.to) + shift, slide.from.max(slide.to) + shift + length);
+    let (a, b) = (
+        slide.from.min(slide.to) + shift,
+        slide.from.max(slide.to) + shift + length,
+    );
     let (first, last, _) = covered(a, b);
     let (from, to) = (slide.to + shift, slide.to + shift + length);
     let (sf, sl, spans) = covered(from, to);
-    let front_at = if slide.o { spans[sl].1 - to } else { from - spans[sf].0 };
+    let front_at = if slide.o {
+        spans[sl].1 - to
+    } else {
+        from - spans[sf].0
+    };
     let towards_start = slide.to < slide.from;
     Leg {
-        leading: if towards_start == slide.o { Side::Rear } else { Side::Front },
+        leading: if towards_start == slide.o {
+            Side::Rear
+        } else {
+            Side::Front
+        },
         line: list(first, last),
         distance: slide.from.abs_diff(slide.to),
-        stop: Stand { tracks: list(sf, sl), front_at },
+        stop: Stand {
+            tracks: list(sf, sl),
+            front_at,
+        },
     }
 }

@@ -34,7 +34,12 @@ pub(crate) fn goals(s: &mut Stepper, most: usize) -> Option<Vec<Vec<u8>>> {
     let mut seen = HashSet::new();
     // Any item of each class stands for it.
     let item_of: Vec<u16> = (0..s.p.classes.len())
-        .map(|c| s.p.class_of.iter().position(|&x| x as usize == c).unwrap_or(0) as u16)
+        .map(|c| {
+            s.p.class_of
+                .iter()
+                .position(|&x| x as usize == c)
+                .unwrap_or(0) as u16
+        })
         .collect();
     for g in found {
         let listed: Vec<Vec<(u16, u16)>> = g
@@ -44,16 +49,26 @@ pub(crate) fn goals(s: &mut Stepper, most: usize) -> Option<Vec<Vec<u8>>> {
         let engine = g[np].iter().position(|&c| s.p.is_engine(c))?;
         let mut buf = s.build(&listed, engine);
         let map = s.map_of(&buf);
-        let Some(rests) = s.rests_of(&buf) else { continue };
+        let Some(rests) = s.rests_of(&buf) else {
+            continue;
+        };
         let length = s.train_len(&buf);
         for path in 0..s.maps[map as usize].paths.len() {
             let q = &s.maps[map as usize].paths[path];
-            let total = super::step::rest(&rests, q.start) + q.len + super::step::rest(&rests, q.end);
+            let total =
+                super::step::rest(&rests, q.start) + q.len + super::step::rest(&rests, q.end);
             if total < length {
                 continue;
             }
             for o in [false, true] {
-                s.set_pos(&mut buf, Pos { path: path as u16, o, x: 0 });
+                s.set_pos(
+                    &mut buf,
+                    Pos {
+                        path: path as u16,
+                        o,
+                        x: 0,
+                    },
+                );
                 if let (Some(v), Some(w)) = (&signs, want)
                     && facing(s, &buf, v).is_some_and(|f| f != w)
                 {
@@ -97,7 +112,10 @@ fn fill(
         return true;
     }
     let shared = |q: usize| {
-        s.p.places[q].halves.iter().any(|h| place.halves.iter().any(|x| x / 2 == h / 2))
+        s.p.places[q]
+            .halves
+            .iter()
+            .any(|h| place.halves.iter().any(|x| x / 2 == h / 2))
     };
     if groups[g].is_empty() && (0..g).any(|q| !groups[q].is_empty() && shared(q)) {
         return true;
@@ -110,10 +128,14 @@ fn fill(
         let ok = match &class.goal {
             Goal::Anywhere => true,
             Goal::Track { places, rank } => {
-                let last = groups[g].iter().rev().find_map(|&d| match s.p.classes[d as usize].goal {
-                    Goal::Track { rank, .. } => rank,
-                    _ => None,
-                });
+                let last =
+                    groups[g]
+                        .iter()
+                        .rev()
+                        .find_map(|&d| match s.p.classes[d as usize].goal {
+                            Goal::Track { rank, .. } => rank,
+                            _ => None,
+                        });
                 places.iter().any(|p| p.index() == g)
                     && (last.is_none() || rank.is_none() || last <= *rank)
             }

@@ -73,7 +73,10 @@ pub(crate) fn lone_work(work: &Work, car: Option<CarId>) -> Work {
     w.train.behind = work.train.behind.iter().filter_map(|&c| new(c)).collect();
     w.trains_due.clear();
     w.departure = match &work.departure {
-        Some(d) if leaves => Some(Departure { caboose: None, ..d.clone() }),
+        Some(d) if leaves => Some(Departure {
+            caboose: None,
+            ..d.clone()
+        }),
         _ => None,
     };
     w
@@ -110,7 +113,9 @@ fn table(town: &Town, lone: &Work, car: u16) -> Option<Table> {
     let mut i = 0;
     while i < store.len() {
         let state = store.get(i).to_vec();
-        s.successors(&state, 0, &mut |_, next, _, _| to.push(store.add(next).0 as u32));
+        s.successors(&state, 0, &mut |_, next, _, _| {
+            to.push(store.add(next).0 as u32)
+        });
         from.push(to.len() as u32);
         if store.len() > 4000 {
             return None;
@@ -141,7 +146,12 @@ fn table(town: &Town, lone: &Work, car: u16) -> Option<Table> {
             break;
         }
     }
-    Some(Table { s, store, dist, car })
+    Some(Table {
+        s,
+        store,
+        dist,
+        car,
+    })
 }
 
 /// Whether one car (or the engine alone) can do its part at all.
@@ -173,13 +183,22 @@ impl Lone {
                 let no = (0..=car.map_or(0, |c| c.0))
                     .filter(|&i| Some(CarId(i)) == car || work.cars[i as usize].immovable)
                     .count() as u16;
-                if lone.check(&town).is_empty() { table(&town, &lone, no - 1) } else { None }
+                if lone.check(&town).is_empty() {
+                    table(&town, &lone, no - 1)
+                } else {
+                    None
+                }
             } else {
                 None
             };
             tables.push(t);
         }
-        Self { tables, rows: HashMap::new(), cells: vec![], n_places: p.places.len() }
+        Self {
+            tables,
+            rows: HashMap::new(),
+            cells: vec![],
+            n_places: p.places.len(),
+        }
     }
 
     /// The row of cells for a position of the whole search.
@@ -208,7 +227,11 @@ impl Lone {
         let cell = row as usize * width + class as usize * (self.n_places + 2) + group;
         let known = self.cells[cell];
         if known != UNFILLED {
-            return if known == UNKNOWN { 0 } else { u32::from(known) };
+            return if known == UNKNOWN {
+                0
+            } else {
+                u32::from(known)
+            };
         }
         let d = self.tables[class as usize]
             .as_mut()
@@ -265,7 +288,14 @@ impl Table {
         } else {
             self.s.maps[m as usize].containing(None, &path.halves)?
         };
-        self.s.set_pos(&mut buf, Pos { path: q, o: pos.o ^ flip, x: 0 });
+        self.s.set_pos(
+            &mut buf,
+            Pos {
+                path: q,
+                o: pos.o ^ flip,
+                x: 0,
+            },
+        );
         self.s.canonical(&mut buf);
         self.store.find(&buf).map(|i| self.dist[i])
     }

@@ -125,7 +125,11 @@ impl Map {
                 return;
             }
             if p.next[last as usize].is_empty() {
-                let t = if p.boundary[last as usize] { Term::Boundary(node) } else { Term::Dead };
+                let t = if p.boundary[last as usize] {
+                    Term::Boundary(node)
+                } else {
+                    Term::Dead
+                };
                 raw.push((start, line.clone(), t));
                 return;
             }
@@ -150,7 +154,11 @@ impl Map {
             let mut starts: Vec<Term> = vec![];
             if before.is_empty() {
                 let b = p.boundary[rev(h) as usize];
-                starts.push(if b { Term::Boundary(tail_node) } else { Term::Dead });
+                starts.push(if b {
+                    Term::Boundary(tail_node)
+                } else {
+                    Term::Dead
+                });
             }
             for &q in before {
                 if !free(q) {
@@ -160,7 +168,15 @@ impl Map {
             starts.sort_unstable();
             starts.dedup();
             for s in starts {
-                grow(p, &free, &face_ahead, s, &mut vec![h], &mut vec![tail_node], &mut raw);
+                grow(
+                    p,
+                    &free,
+                    &face_ahead,
+                    s,
+                    &mut vec![h],
+                    &mut vec![tail_node],
+                    &mut raw,
+                );
             }
         }
         // Lines of no track at all, between two cuts that meet at a node.
@@ -182,7 +198,11 @@ impl Map {
             .into_iter()
             .map(|(s, line, e)| {
                 let back: Vec<u16> = line.iter().rev().map(|&h| rev(h)).collect();
-                if (&back, e, s) < (&line, s, e) { (back, e, s) } else { (line, s, e) }
+                if (&back, e, s) < (&line, s, e) {
+                    (back, e, s)
+                } else {
+                    (line, s, e)
+                }
             })
             .collect();
         kept.sort();
@@ -191,7 +211,13 @@ impl Map {
             .into_iter()
             .map(|(halves, start, end)| {
                 let len = halves.iter().map(|&h| p.half_len(h)).sum();
-                let mut path = Path { start, end, halves, len, sites: vec![] };
+                let mut path = Path {
+                    start,
+                    end,
+                    halves,
+                    len,
+                    sites: vec![],
+                };
                 path.sites = sites(p, &path);
                 path
             })
@@ -204,7 +230,11 @@ impl Map {
                 }
             }
         }
-        Self { mask, paths, shares }
+        Self {
+            mask,
+            paths,
+            shares,
+        }
     }
 
     /// A path that contains this run of halves (or starts at the given face with it), and whether
@@ -241,7 +271,15 @@ fn sites(p: &Problem, path: &Path) -> Vec<Site> {
     for (term, at_start, tail) in [(path.start, true, path.end), (path.end, false, path.start)] {
         if let Term::Face(place, end) = term {
             let span = if at_start { (0, 0) } else { (n, n) };
-            out.push(Site { place, end, at_start, occupied: true, room: path.len, tail, span });
+            out.push(Site {
+                place,
+                end,
+                at_start,
+                occupied: true,
+                room: path.len,
+                tail,
+                span,
+            });
         }
     }
     for (i, place) in p.places.iter().enumerate() {
@@ -285,10 +323,18 @@ fn common(p: &Problem, a: &Path, b: &Path, other: u16, out: &mut Vec<Share>) {
         } else {
             b.halves.clone()
         };
-        let (bs, be) = if flip { (b.end, b.start) } else { (b.start, b.end) };
+        let (bs, be) = if flip {
+            (b.end, b.start)
+        } else {
+            (b.start, b.end)
+        };
         let (na, nb) = (a.halves.len(), bh.len());
         let place_there = |from: usize, to: usize| {
-            let (f, t) = if flip { (nb - to, nb - from) } else { (from, to) };
+            let (f, t) = if flip {
+                (nb - to, nb - from)
+            } else {
+                (from, to)
+            };
             (f as u16, t as u16)
         };
         let same_face = |x: Term, y: Term| match (x, y) {

@@ -32,7 +32,11 @@ pub(crate) struct PlaceData {
 impl PlaceData {
     /// The half that leaves the place through an end.
     pub fn out(&self, end: u8) -> u16 {
-        if end == 1 { self.halves[self.halves.len() - 1] } else { rev(self.halves[0]) }
+        if end == 1 {
+            self.halves[self.halves.len() - 1]
+        } else {
+            rev(self.halves[0])
+        }
     }
 }
 
@@ -127,8 +131,8 @@ impl Problem {
                 label: if labelled { i + 1 } else { 0 },
             })
             .collect();
-        let engines = std::iter::once(&work.train.engine)
-            .chain(work.spare.as_ref().map(|s| &s.engine));
+        let engines =
+            std::iter::once(&work.train.engine).chain(work.spare.as_ref().map(|s| &s.engine));
         for (k, e) in engines.enumerate() {
             all.push(Class {
                 len: e.length,
@@ -171,8 +175,15 @@ impl Problem {
             n_items: class_of.len(),
             class_of,
             classes,
-            departure: work.departure.as_ref().map(|d| (d.boundary.0, d.engine_ahead)),
-            due: work.trains_due.iter().map(|d| (d.from_s * 100, d.to_s * 100)).collect(),
+            departure: work
+                .departure
+                .as_ref()
+                .map(|d| (d.boundary.0, d.engine_ahead)),
+            due: work
+                .trains_due
+                .iter()
+                .map(|d| (d.from_s * 100, d.to_s * 100))
+                .collect(),
         }
     }
 

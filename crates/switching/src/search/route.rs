@@ -104,7 +104,10 @@ pub(crate) fn reach(
     let offset = |path: u16, i: u16| -> u32 {
         let q = &map.paths[path as usize];
         rest(rests, q.start)
-            + q.halves[..i as usize].iter().map(|&h| p.half_len(h)).sum::<u32>()
+            + q.halves[..i as usize]
+                .iter()
+                .map(|&h| p.half_len(h))
+                .sum::<u32>()
     };
     while let Some(Reverse((cost, at))) = heap.pop() {
         let pos = nodes[at].pos;
@@ -147,8 +150,16 @@ pub(crate) fn reach(
             for x in stops {
                 let e = slide_effort(&sw, length, pos.x, x);
                 let c = cost + if x == pos.x { 0 } else { rates.hundredths(&e) };
-                let x2 = if s.flip { t0 + (s0 + run - length - x) } else { t0 + (x - s0) };
-                let to = Pos { path: s.other, o: pos.o ^ s.flip, x: x2 };
+                let x2 = if s.flip {
+                    t0 + (s0 + run - length - x)
+                } else {
+                    t0 + (x - s0)
+                };
+                let to = Pos {
+                    path: s.other,
+                    o: pos.o ^ s.flip,
+                    x: x2,
+                };
                 if best.get(&to).is_none_or(|&b| c < b) {
                     best.insert(to, c);
                     nodes.push(Node {
@@ -163,7 +174,13 @@ pub(crate) fn reach(
             }
         }
     }
-    Reach { nodes, on, paths, length, rates: rates.clone() }
+    Reach {
+        nodes,
+        on,
+        paths,
+        length,
+        rates: rates.clone(),
+    }
 }
 
 impl Reach {
@@ -189,7 +206,12 @@ impl Reach {
             .map(|&i| {
                 let n = &self.nodes[i];
                 let e = slide_effort(&sw, self.length, n.pos.x, to.x);
-                let c = n.cost + if n.pos.x == to.x { 0 } else { self.rates.hundredths(&e) };
+                let c = n.cost
+                    + if n.pos.x == to.x {
+                        0
+                    } else {
+                        self.rates.hundredths(&e)
+                    };
                 (i, c, n.effort + e)
             })
             .min_by_key(|x| (x.1, x.0))
@@ -220,7 +242,12 @@ impl Reach {
         loop {
             let n = &self.nodes[at];
             if n.pos.x != end {
-                out.push(Slide { path: n.pos.path, o: n.pos.o, from: n.pos.x, to: end });
+                out.push(Slide {
+                    path: n.pos.path,
+                    o: n.pos.o,
+                    from: n.pos.x,
+                    to: end,
+                });
             }
             match n.prev {
                 Some(prev) => {

@@ -28,7 +28,11 @@ struct Tree {
 
 impl Tree {
     fn new(stride: usize) -> Self {
-        Self { store: Store::new(stride), cost: vec![], parent: vec![] }
+        Self {
+            store: Store::new(stride),
+            cost: vec![],
+            parent: vec![],
+        }
     }
 
     /// Adds or improves a state; its number if that changed anything.
@@ -96,7 +100,9 @@ pub(crate) fn beam(
                     return;
                 }
                 let before = tree.store.len();
-                let Some(no) = tree.offer(succ, total, at as u32) else { return };
+                let Some(no) = tree.offer(succ, total, at as u32) else {
+                    return;
+                };
                 if s.is_goal(succ) {
                     if best.is_none_or(|(b, _)| total < b) {
                         best = Some((total, no));
@@ -134,7 +140,11 @@ pub(crate) fn astar(
     let mut limit = upper.unwrap_or(u32::MAX);
     let mut proven = proven;
     if proven >= limit {
-        return Found { best: None, bound: limit, nodes: *nodes };
+        return Found {
+            best: None,
+            bound: limit,
+            nodes: *nodes,
+        };
     }
     // Least f first, then the deepest, then the oldest.
     let mut heap = BinaryHeap::new();
@@ -146,14 +156,26 @@ pub(crate) fn astar(
         }
         proven = proven.max(f);
         if proven >= limit {
-            return Found { best, bound: limit, nodes: *nodes };
+            return Found {
+                best,
+                bound: limit,
+                nodes: *nodes,
+            };
         }
         let state = tree.store.get(at).to_vec();
         if s.is_goal(&state) {
-            return Found { best: Some((g, tree.trail(at))), bound: g, nodes: *nodes };
+            return Found {
+                best: Some((g, tree.trail(at))),
+                bound: g,
+                nodes: *nodes,
+            };
         }
         if *nodes >= budget || stop() {
-            return Found { best, bound: proven, nodes: *nodes };
+            return Found {
+                best,
+                bound: proven,
+                nodes: *nodes,
+            };
         }
         s.successors(&state, g, &mut |s, succ, c, _| {
             *nodes += 1;
@@ -161,7 +183,9 @@ pub(crate) fn astar(
             if total >= limit {
                 return;
             }
-            let Some(no) = tree.offer(succ, total, at as u32) else { return };
+            let Some(no) = tree.offer(succ, total, at as u32) else {
+                return;
+            };
             if s.is_goal(succ) {
                 limit = total;
                 best = Some((total, tree.trail(no)));
@@ -176,7 +200,11 @@ pub(crate) fn astar(
         });
     }
     // Everything below the limit was looked at.
-    Found { best, bound: limit, nodes: *nodes }
+    Found {
+        best,
+        bound: limit,
+        nodes: *nodes,
+    }
 }
 
 /// Breadth-first from both ends, which works because every coupling can be undone by a set-out
@@ -194,7 +222,11 @@ pub(crate) fn both_ends(
     let mut trees = [Tree::new(s.stride()), Tree::new(s.stride())];
     trees[0].offer(&start, 0, NONE);
     if s.is_goal(&start) {
-        return Found { best: Some((0, vec![start])), bound: 0, nodes: *nodes };
+        return Found {
+            best: Some((0, vec![start])),
+            bound: 0,
+            nodes: *nodes,
+        };
     }
     for g in goals {
         trees[1].offer(g, 0, NONE);
@@ -208,14 +240,22 @@ pub(crate) fn both_ends(
         let edge = [0, 1].map(|i| trees[i].store.len() - from[i]);
         if edge.contains(&0) {
             // Everything on one side was looked at.
-            return Found { best: None, bound: u32::MAX, nodes: *nodes };
+            return Found {
+                best: None,
+                bound: u32::MAX,
+                nodes: *nodes,
+            };
         }
         let side = usize::from(depth[0] > 0 && edge[1] < edge[0]);
         let until = trees[side].store.len();
         let mut met: Option<(usize, usize)> = None;
         for at in from[side]..until {
             if *nodes >= budget || stop() {
-                return Found { best: None, bound: proven, nodes: *nodes };
+                return Found {
+                    best: None,
+                    bound: proven,
+                    nodes: *nodes,
+                };
             }
             let state = trees[side].store.get(at).to_vec();
             s.successors(&state, 0, &mut |_, succ, _, _| {
@@ -224,17 +264,27 @@ pub(crate) fn both_ends(
                     return;
                 }
                 let there = trees[1 - side].store.find(succ);
-                let Some(no) = trees[side].offer(succ, depth[side] + 1, at as u32) else { return };
+                let Some(no) = trees[side].offer(succ, depth[side] + 1, at as u32) else {
+                    return;
+                };
                 if let Some(there) = there {
                     met = Some((no, there));
                 }
             });
             if let Some((here, there)) = met {
-                let (f, b) = if side == 0 { (here, there) } else { (there, here) };
+                let (f, b) = if side == 0 {
+                    (here, there)
+                } else {
+                    (there, here)
+                };
                 let mut states = trees[0].trail(f);
                 states.extend(trees[1].trail(b).into_iter().rev().skip(1));
                 let cost = depth[0] + depth[1] + 1;
-                return Found { best: Some((cost, states)), bound: cost, nodes: *nodes };
+                return Found {
+                    best: Some((cost, states)),
+                    bound: cost,
+                    nodes: *nodes,
+                };
             }
         }
         from[side] = until;

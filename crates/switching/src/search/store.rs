@@ -12,7 +12,12 @@ const EMPTY: u32 = u32::MAX;
 
 impl Store {
     pub fn new(stride: usize) -> Self {
-        Self { stride, bytes: vec![], table: vec![EMPTY; 1024], mask: 1023 }
+        Self {
+            stride,
+            bytes: vec![],
+            table: vec![EMPTY; 1024],
+            mask: 1023,
+        }
     }
 
     pub fn len(&self) -> usize {

@@ -42,7 +42,10 @@ pub(crate) fn impossible(town: &Town, work: &Work) -> Vec<Reason> {
             continue;
         }
         let id = CarId(i as u16);
-        let place = work.standing.iter().position(|s| s.cars.iter().any(|c| c.car == id));
+        let place = work
+            .standing
+            .iter()
+            .position(|s| s.cars.iter().any(|c| c.car == id));
         let key = (car.length, &car.goal, place, work.train.ahead.contains(&id));
         if seen.contains(&key) {
             continue;
@@ -54,8 +57,14 @@ pub(crate) fn impossible(town: &Town, work: &Work) -> Vec<Reason> {
         }
         let goal = goal_words(town, &car.goal);
         out.push(match look(&stretched(town, &alone), &alone) {
-            Look::No => Reason::WrongEnd { car: car.name.clone(), goal },
-            _ => Reason::TooShort { car: car.name.clone(), goal },
+            Look::No => Reason::WrongEnd {
+                car: car.name.clone(),
+                goal,
+            },
+            _ => Reason::TooShort {
+                car: car.name.clone(),
+                goal,
+            },
         });
     }
     if out.is_empty()
@@ -73,7 +82,14 @@ fn goal_words(town: &Town, goal: &Goal) -> String {
     match goal {
         Goal::Anywhere => "anywhere".into(),
         Goal::Track { places, .. } => {
-            format!("to {}", places.iter().map(|&p| name(p)).collect::<Vec<_>>().join(" or "))
+            format!(
+                "to {}",
+                places
+                    .iter()
+                    .map(|&p| name(p))
+                    .collect::<Vec<_>>()
+                    .join(" or ")
+            )
         }
         Goal::Spot { place, spots } => {
             let all: Vec<_> = spots

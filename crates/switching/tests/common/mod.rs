@@ -1,9 +1,7 @@
 //! Towns of our own for tests and benchmarks; lengths in feet. An imaginary inland basin.
 #![allow(dead_code, unreachable_pub)]
 
-use switching::{
-    Departure, Goal, NodeId, NodeKind, PlaceId, Port, Town, TrackId, Work,
-};
+use switching::{Departure, Goal, NodeId, NodeKind, PlaceId, Port, Town, TrackId, Work};
 
 pub const THROUGH: Port = Port::Through;
 pub const POINTS: Port = Port::Points;
@@ -104,7 +102,12 @@ pub fn sand_wash() -> Local {
     let oil = spur(&mut t, "oil dealer", (b, REVERSE), 180);
     let pens = spur(&mut t, "stock pens", (c, REVERSE), 200);
     t.places[pens.index()].on_grade = true;
-    Local { town: t, arrival: (main_w, a), exit: e, jobs: vec![(packing, 3), (oil, 0), (pens, 0)] }
+    Local {
+        town: t,
+        arrival: (main_w, a),
+        exit: e,
+        jobs: vec![(packing, 3), (oil, 0), (pens, 0)],
+    }
 }
 
 /// A junction town: siding, two-ended house track, interchange track, a facing and a trailing
@@ -133,7 +136,11 @@ pub fn basin_junction() -> Local {
     for m in [main_w, m0, m1, m2, main_e] {
         t.main(m);
     }
-    for (name, tr) in [("west main", main_w), ("main track", m1), ("east main", main_e)] {
+    for (name, tr) in [
+        ("west main", main_w),
+        ("main track", m1),
+        ("east main", main_e),
+    ] {
         let p = t.stand(name, &[tr]);
         t.places[p.index()].clear_at_end = true;
     }
@@ -159,7 +166,10 @@ pub struct Dice(pub u64);
 
 impl Dice {
     pub fn roll(&mut self, n: u32) -> u32 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         let x = (self.0 ^ (self.0 >> 33)).wrapping_mul(0xFF51_AFD7_ED55_8CCD);
         ((x >> 33) as u32) % n
     }
@@ -223,13 +233,19 @@ pub fn local_work(l: &Local, dice: &mut Dice, through: u32, set_outs: u32, pick_
                 continue;
             }
             let k = dice.roll(all_spots[j].len() as u32) as usize;
-            Goal::Spot { place: p, spots: vec![all_spots[j].remove(k)] }
+            Goal::Spot {
+                place: p,
+                spots: vec![all_spots[j].remove(k)],
+            }
         } else {
             if room[j] < len + 60 {
                 continue;
             }
             room[j] -= len;
-            Goal::Track { places: vec![p], rank: None }
+            Goal::Track {
+                places: vec![p],
+                rank: None,
+            }
         };
         train.push(w.car(&name(), len, goal));
     }
@@ -244,6 +260,10 @@ pub fn local_work(l: &Local, dice: &mut Dice, through: u32, set_outs: u32, pick_
     let caboose = w.car("caboose 12", 34, Goal::Leave { block: 1 });
     train.push(caboose);
     w.train.behind = train;
-    w.departure = Some(Departure { boundary: l.exit, engine_ahead: true, caboose: Some(caboose) });
+    w.departure = Some(Departure {
+        boundary: l.exit,
+        engine_ahead: true,
+        caboose: Some(caboose),
+    });
     w
 }
