@@ -91,13 +91,18 @@ pub fn railroad(size: u32, seed: u64) -> Folder {
                 trains,
                 "[trains.{number}]\nclass = {}\ndirection = \"{}\"\nfrom = \"Town {unit}-{from}\"\n\
                  to = \"Town {unit}-{to}\"\nleave = \"{hour}:{:02}\"\narrive = \"{}:{:02}\"\n\
-                 engines = [\"{}\"]\nmax_length = \"6 ft\"\n\n",
+                 {}max_length = \"6 ft\"\n\n",
                 1 + train % 4,
                 if east { "east" } else { "west" },
                 train,
                 hour + 3,
                 train,
-                100 + unit * 22 + train % 22,
+                // There are two trains more than engines.
+                if train < 22 {
+                    format!("engines = [\"{}\"]\n", 100 + unit * 22 + train)
+                } else {
+                    String::new()
+                },
             );
         }
     }

@@ -1,0 +1,65 @@
+//! The kinds of slips people make are found, and pointed at.
+
+use model::Diagnostic;
+use railroad::{Folder, Loaded, load};
+use rand::SeedableRng as _;
+
+fn points_at(loaded: &Loaded, found: &Diagnostic, file: &str, line: usize) -> bool {
+    std::iter::once(&found.primary)
+        .chain(&found.others)
+        .any(|label| {
+            let source = loaded.sources.get(label.span.file);
+            let range = label.span.range();
+            let (first, _) = source.line_column(range.start);
+            let (last, _) = source.line_column(range.end.max(range.start));
+            source.path == file && (first..=last).contains(&line)
+        })
+}
+
+#[test]
+fn of_200_spoilt_copies_of_the_example_nearly_all_are_pointed_at() {
+    let folder = Folder::built_in("example").unwrap();
+    let known = load(&folder).diagnostics.len();
+    let mut random = rand_pcg::Pcg64::seed_from_u64(1941);
+    let (mut pointed, mut noticed) = (0, 0);
+    let mut missed = Vec::new();
+    for _ in 0..200 {
+        let (copy, fault) = generator::spoil(&folder, &mut random);
+        let loaded = load(&copy);
+        let at_it = loaded
+            .diagnostics
+            .iter()
+            .any(|found| points_at(&loaded, found, &fault.file, fault.line));
+        pointed += usize::from(at_it);
+        noticed += usize::from(at_it || loaded.diagnostics.len() > known);
+        if !at_it {
+            let source = loaded
+                .sources
+                .get(loaded.sources.find(&fault.file).unwrap());
+            let line = &source.text[source.line_range(fault.line)];
+            missed.push(format!(
+                "{}:{} {}\n    {line}",
+                fault.file, fault.line, fault.what
+            ));
+        }
+    }
+    println!(
+        "{pointed} of 200 pointed at, {noticed} noticed; missed:\n{}",
+        missed.join("\n")
+    );
+    assert!(
+        pointed >= 190,
+        "{pointed} of 200; missed:\n{}",
+        missed.join("\n")
+    );
+}
+
+#[test]
+fn generated_railroads_are_clean_and_read_alike_twice() {
+    let folder = generator::railroad(2, 7);
+    assert_eq!(folder, generator::railroad(2, 7));
+    let loaded = load(&folder);
+    let errors = loaded.report(model::diagnostic::Look::Plain);
+    assert_eq!(loaded.count(model::Severity::Error), 0, "{errors}");
+    assert_eq!(errors, load(&folder).report(model::diagnostic::Look::Plain));
+}
