@@ -16,6 +16,7 @@ mod rules;
 pub use folder::{Folder, FolderError};
 pub use identity::Identity;
 pub use load::{Loaded, Railroad, load};
+pub use model::diagnostic::Look;
 pub use rules::{all_rules, find_rule};
 
 /// The pages of a railroad folder, in the order of the handbook.

@@ -53,6 +53,21 @@ impl Loaded {
             .count()
     }
 
+    /// Whether some diagnostic points at a line (from 1) of a file.
+    pub fn points_at(&self, file: &str, line: usize) -> bool {
+        self.diagnostics.iter().any(|found| {
+            std::iter::once(&found.primary)
+                .chain(&found.others)
+                .any(|label| {
+                    let source = self.sources.get(label.span.file);
+                    let range = label.span.range();
+                    let (first, _) = source.line_column(range.start);
+                    let (last, _) = source.line_column(range.end);
+                    source.path == file && (first..=last).contains(&line)
+                })
+        })
+    }
+
     /// All diagnostics as text, a blank line between them.
     pub fn report(&self, look: Look) -> String {
         let mut text = String::new();

@@ -1,20 +1,7 @@
 //! The kinds of slips people make are found, and pointed at.
 
-use model::Diagnostic;
-use railroad::{Folder, Loaded, load};
+use railroad::{Folder, load};
 use rand::SeedableRng as _;
-
-fn points_at(loaded: &Loaded, found: &Diagnostic, file: &str, line: usize) -> bool {
-    std::iter::once(&found.primary)
-        .chain(&found.others)
-        .any(|label| {
-            let source = loaded.sources.get(label.span.file);
-            let range = label.span.range();
-            let (first, _) = source.line_column(range.start);
-            let (last, _) = source.line_column(range.end.max(range.start));
-            source.path == file && (first..=last).contains(&line)
-        })
-}
 
 #[test]
 fn of_200_spoilt_copies_of_the_example_nearly_all_are_pointed_at() {
@@ -26,10 +13,7 @@ fn of_200_spoilt_copies_of_the_example_nearly_all_are_pointed_at() {
     for _ in 0..200 {
         let (copy, fault) = generator::spoil(&folder, &mut random);
         let loaded = load(&copy);
-        let at_it = loaded
-            .diagnostics
-            .iter()
-            .any(|found| points_at(&loaded, found, &fault.file, fault.line));
+        let at_it = loaded.points_at(&fault.file, fault.line);
         pointed += usize::from(at_it);
         noticed += usize::from(at_it || loaded.diagnostics.len() > known);
         if !at_it {
