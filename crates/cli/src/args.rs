@@ -35,6 +35,8 @@ pub enum Verb {
     Explain(verbs::explain::ExplainArgs),
     /// Start a railroad folder that checks clean.
     New(verbs::new::NewArgs),
+    /// Rate what each engine may take over each line.
+    Rating(verbs::rating::RatingArgs),
 }
 
 /// Which railroad.

@@ -5,6 +5,7 @@ pub mod check;
 pub mod dispatch;
 pub mod explain;
 pub mod new;
+pub mod rating;
 mod tour;
 
 use crate::{
@@ -21,5 +22,6 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Dispatch(args)) => dispatch::run(args),
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
+        Some(Verb::Rating(args)) => rating::run(args),
     }
 }

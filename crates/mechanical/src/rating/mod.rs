@@ -22,7 +22,8 @@ mod stops;
 pub use helper::{Doubling, Help, Hill, hills};
 pub use profile::{GradeProfile, Piece, Place, Stretch};
 pub use rate::{
-    Block, Demands, Engine, Hardest, Limit, Rating, demand, demands, hardest, rate, rated_weight,
+    Block, Demands, Engine, Hardest, Limit, Rating, demand, demands, exceeds, hardest, rate,
+    rated_weight,
 };
 pub use slope::Slope;
 pub use stops::{Momentum, Reach, momentum, reaches};

@@ -169,7 +169,7 @@ impl Demands {
 }
 
 /// Whether a demand is over a pull by more than the arithmetic's own error.
-pub(super) fn exceeds(demand: Weight, pull: Weight) -> bool {
+pub fn exceeds(demand: Weight, pull: Weight) -> bool {
     demand.kg() > pull.kg() + 1e-9 * pull.kg().abs().max(demand.kg().abs())
 }
 

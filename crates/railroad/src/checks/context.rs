@@ -26,19 +26,19 @@ use crate::{
 
 /// The stations a train runs through, and the open line between them.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct TrainWay {
+pub(crate) struct TrainWay {
     /// From the initial to the terminal station, both included.
-    pub(super) stations: Vec<StationId>,
+    pub(crate) stations: Vec<StationId>,
     /// The districts between them: one fewer than stations.
-    pub(super) opens: Vec<Step>,
+    pub(crate) opens: Vec<Step>,
     at: HashMap<StationId, usize>,
 }
 
 /// A district of open line, and whether it is run toward higher miles.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Step {
-    pub(super) open: OpenRef,
-    pub(super) up: bool,
+pub(crate) struct Step {
+    pub(crate) open: OpenRef,
+    pub(crate) up: bool,
 }
 
 impl TrainWay {
@@ -84,7 +84,7 @@ type Through = HashMap<(StationId, [EndId; 2]), Vec<TrackId>>;
 type Passing = HashMap<(StationId, TrackId, [EndId; 2]), bool>;
 
 /// A railroad with what the checks ask of it.
-pub(super) struct Context<'a> {
+pub(crate) struct Context<'a> {
     pub(super) road: &'a Railroad,
     /// For each train its way, or why it has none.
     pub(super) ways: Vec<Result<TrainWay, NoWay>>,
@@ -94,7 +94,7 @@ pub(super) struct Context<'a> {
 }
 
 impl<'a> Context<'a> {
-    pub(super) fn new(road: &'a Railroad) -> Self {
+    pub(crate) fn new(road: &'a Railroad) -> Self {
         let neighbors = neighbors(&road.way);
         let mut known: HashMap<(Option<LineId>, StationId, StationId), Result<TrainWay, NoWay>> =
             HashMap::new();
@@ -157,7 +157,7 @@ impl<'a> Context<'a> {
     }
 
     /// The trains that have a way, with it.
-    pub(super) fn trains(&self) -> impl Iterator<Item = (TrainId, &'a Train, &TrainWay)> {
+    pub(crate) fn trains(&self) -> impl Iterator<Item = (TrainId, &'a Train, &TrainWay)> {
         self.road
             .service
             .train_ids()
@@ -166,7 +166,7 @@ impl<'a> Context<'a> {
     }
 
     /// The way of a train.
-    pub(super) fn way_of(&self, train: TrainId) -> Option<&TrainWay> {
+    pub(crate) fn way_of(&self, train: TrainId) -> Option<&TrainWay> {
         self.ways[train.index()].as_ref().ok()
     }
 

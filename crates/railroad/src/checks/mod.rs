@@ -3,7 +3,7 @@
 
 mod car_kind_not_on_roster;
 mod car_on_running_track;
-mod context;
+pub(crate) mod context;
 mod curve_sharp_for_cars;
 mod curves;
 mod direction_against_way;
@@ -37,6 +37,7 @@ mod stop_off_its_way;
 mod stops_out_of_order;
 mod track_overfull;
 mod train_longer_than_its_track;
+mod train_over_its_rating;
 mod train_over_the_limit;
 mod train_track_unknown;
 mod train_without_room;
@@ -84,6 +85,7 @@ pub const RULES: &[&Rule] = &[
     &stops_out_of_order::RULE,
     &track_overfull::RULE,
     &train_longer_than_its_track::RULE,
+    &train_over_its_rating::RULE,
     &train_over_the_limit::RULE,
     &train_track_unknown::RULE,
     &train_without_room::RULE,
@@ -110,6 +112,7 @@ pub(crate) fn check(railroad: &Railroad, out: &mut Diagnostics) {
     direction_against_way::check(&context, out);
     train_track_unknown::check(&context, out);
     train_longer_than_its_track::check(&context, out);
+    train_over_its_rating::check(&context, out);
     train_over_the_limit::check(&context, out);
     train_without_room::check(&context, out);
     engine_needs_wider_curves::check(&context, out);

@@ -3,13 +3,18 @@
 //! Every engine class is rated over every line in both directions, by what the model pulls and by what the full-size engine
 //! would, and for every season. Which of the two governs is the owner's choice; both are kept.
 
+mod train;
+
+pub(crate) use train::train_limits_in;
+pub use train::{Leg, Taken, TrainLimits, train_limits};
+
 use engineering::{
     Profile,
     ids::LineId,
     profile::{Going, SectionOf},
 };
 use mechanical::{
-    Engine, EngineId, Tonnage,
+    Engine, EngineId, EngineKind, Tonnage,
     rating::{
         self, Block, Demands, GradeProfile, Hill, Limit, Momentum, Piece, Place, Rating, Reach,
         Slope, Stretch, demands, hills, momentum, rated_weight, reaches,
@@ -41,6 +46,8 @@ pub struct Sheet {
     pub season: usize,
     /// The car that ratings are counted in.
     pub car: RatingCar,
+    /// Classes that can help, by the index that [`Help`](mechanical::rating::Help) names them with.
+    pub helpers: Vec<String>,
     /// The lines, each in both directions.
     pub lines: Vec<LineRatings>,
 }
@@ -321,6 +328,7 @@ pub fn sheet_of(railroad: &Railroad, wanted: impl Fn(LineId, Option<&Engine>) ->
             .map(|season| season.name.clone())
             .collect(),
         season: tonnage.season,
+        helpers: classes.iter().map(|(class, _)| class.clone()).collect(),
         car,
         lines,
     }
@@ -345,6 +353,33 @@ fn classes(railroad: &Railroad) -> Vec<(String, Vec<EngineId>)> {
     classes
 }
 
+/// Which classes help: those that some train has as a helper, or, if no train has one, all but motor cars.
+fn helper_classes(railroad: &Railroad, classes: &[(String, Vec<EngineId>)]) -> Vec<bool> {
+    let named: Vec<EngineId> = railroad
+        .service
+        .trains
+        .iter()
+        .filter_map(|train| {
+            railroad
+                .roster
+                .find_engine(&train.helper.as_ref()?.engine.as_ref()?.value)
+        })
+        .collect();
+    classes
+        .iter()
+        .map(|(_, engines)| match named.as_slice() {
+            [] => engines.iter().all(|id| {
+                railroad
+                    .roster
+                    .engine(*id)
+                    .kind
+                    .is_none_or(|kind| kind.value != EngineKind::GasElectric)
+            }),
+            named => engines.iter().any(|id| named.contains(id)),
+        })
+        .collect()
+}
+
 /// What rating the engines over one line in one direction takes.
 struct Work<'a> {
     railroad: &'a Railroad,
@@ -354,9 +389,10 @@ struct Work<'a> {
     slopes: Slopes,
     stretches: Vec<Stretch>,
     car: RatingCar,
-    model_helpers: Vec<Pulling>,
+    /// The classes that can help, by their index.
+    model_helpers: Vec<(usize, Pulling)>,
     /// By season.
-    full_size_helpers: Vec<Vec<Pulling>>,
+    full_size_helpers: Vec<Vec<(usize, Pulling)>>,
 }
 
 impl<'a> Work<'a> {
@@ -378,24 +414,31 @@ impl<'a> Work<'a> {
                 to: profile.length(),
             });
         }
-        let engines = || {
+        // A helper is whatever engine of its class is at hand: the first stands for all.
+        let used = helper_classes(railroad, classes);
+        let first = || {
             classes
                 .iter()
-                .filter_map(|(_, engines)| engines.first())
-                .map(|id| railroad.roster.engine(*id))
+                .enumerate()
+                .filter(|(at, _)| used[*at])
+                .filter_map(|(at, (_, engines))| {
+                    Some((at, railroad.roster.engine(*engines.first()?)))
+                })
         };
         Self {
             slopes: Slopes::new(profile, tonnage, railroad.identity.scale.scale),
             stretches,
-            model_helpers: engines()
-                .filter_map(|engine| on_model(engine, tonnage).ok())
+            model_helpers: first()
+                .filter_map(|(at, engine)| Some((at, on_model(engine, tonnage).ok()?)))
                 .collect(),
             full_size_helpers: tonnage
                 .seasons
                 .iter()
                 .map(|season| {
-                    engines()
-                        .filter_map(|engine| full_size(engine, tonnage, season).ok())
+                    first()
+                        .filter_map(|(at, engine)| {
+                            Some((at, full_size(engine, tonnage, season).ok()?))
+                        })
                         .collect()
                 })
                 .collect(),
@@ -537,7 +580,7 @@ impl<'a> Work<'a> {
         pulling: Pulling,
         cars: [Block; 2],
         demands: &[Vec<Demands>; 2],
-        helpers: &[Pulling],
+        helpers: &[(usize, Pulling)],
     ) -> Rated {
         let tonnage = &self.railroad.tonnage;
         let each: [Vec<Rating>; 2] = [
@@ -576,9 +619,9 @@ impl<'a> Work<'a> {
             .max()
             .unwrap_or(0);
         let full_train = tonnage.train_cars.or(car_limit).unwrap_or(best);
-        let helpers: Vec<rating::Engine> = helpers
+        let engines: Vec<rating::Engine> = helpers
             .iter()
-            .map(|helper| {
+            .map(|(_, helper)| {
                 if state == 0 {
                     helper.starting
                 } else {
@@ -586,18 +629,21 @@ impl<'a> Work<'a> {
                 }
             })
             .collect();
-        let hills = if rating.cars < full_train {
-            hills(
+        let mut found = Vec::new();
+        if rating.cars < full_train {
+            let slope = slopes[state];
+            found = hills(
                 self.profile,
-                slopes[state],
+                slope,
                 &engine,
                 &cars[state],
                 full_train,
-                &helpers,
-            )
-        } else {
-            Vec::new()
-        };
+                &engines,
+            );
+            for help in found.iter_mut().filter_map(|hill| hill.help.as_mut()) {
+                help.helper = helpers[help.helper].0;
+            }
+        }
         Rated {
             starting,
             moving,
@@ -608,7 +654,7 @@ impl<'a> Work<'a> {
                 .zip(&each[1])
                 .map(|(start, run)| [start.cars, run.cars])
                 .collect(),
-            hills,
+            hills: found,
             full_train,
             momentum: None,
             car: cars,
