@@ -5,19 +5,21 @@ use std::error::Error;
 use dispatching::json::read_problem;
 use dispatching::solver::Status;
 
-use crate::run::{Effort, gap, seconds, timed, value};
+use crate::run::{Effort, gap, machine, seconds, timed, value};
 
 pub(crate) fn run(effort: Effort, limit: f64, only: &[String]) -> Result<(), Box<dyn Error>> {
     let folder = crate::shared()?.join("displib");
     let known = std::fs::read_to_string(folder.join("best-known.csv"))?;
     println!(
-        "{limit} s an instance, {} thread(s), seed {}\n",
-        effort.threads, effort.seed
+        "{limit} s an instance, {} thread(s), seed {}; {}\n",
+        effort.threads,
+        effort.seed,
+        machine()
     );
     println!(
-        "| instance | trains | operations | ours | proven bound | best known | gap to best known | first plan s | within 1 % of best known s | end s |"
+        "| instance | trains | operations | ours | proven bound | best known | gap to best known | first plan s | within 1 % of best known s | end s | processor s |"
     );
-    println!("|---|---|---|---|---|---|---|---|---|---|");
+    println!("|---|---|---|---|---|---|---|---|---|---|---|");
     let mut gaps = Vec::new();
     let (mut solved, mut equal, mut better, mut proven, mut near) = (0, 0, 0, 0, 0);
     for line in known.lines().skip(1) {
@@ -34,13 +36,14 @@ pub(crate) fn run(effort: Effort, limit: f64, only: &[String]) -> Result<(), Box
         let run = timed(&problem, effort, limit, None, None);
         let ours = run.objective();
         println!(
-            "| {name} | {trains} | {operations} | {} | {} | {best} | {} | {} | {} | {:.1} |",
+            "| {name} | {trains} | {operations} | {} | {} | {best} | {} | {} | {} | {:.1} | {} |",
             value(ours),
             run.outcome.bound.total(),
             gap(ours, best),
             seconds(run.first()),
             seconds(run.within_one_percent(best)),
             run.seconds,
+            seconds(run.processor),
         );
         if let Some(ours) = ours {
             solved += 1;

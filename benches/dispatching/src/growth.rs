@@ -19,8 +19,10 @@ pub(crate) fn run(
     let generator = crate::shared()?.join("meets/gen.py");
     let scratch = scratch()?;
     println!(
-        "{stations} stations, line at most 35 % used, seed {}\n",
-        effort.seed
+        "{stations} stations, line at most 35 % used, seed {}; {}
+",
+        effort.seed,
+        crate::run::machine()
     );
     println!("| trains | operations | first plan s | its cost | peak memory MB |");
     println!("|---|---|---|---|---|");

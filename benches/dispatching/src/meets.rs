@@ -8,7 +8,7 @@ use dispatching::single_track::read_line;
 use dispatching::solver::Status;
 use serde_json::Value;
 
-use crate::run::{Effort, seconds, timed, value};
+use crate::run::{Effort, machine, seconds, timed, value};
 
 /// A folder for files that pass between programs.
 pub(crate) fn scratch() -> Result<PathBuf, Box<dyn Error>> {
@@ -36,13 +36,15 @@ pub(crate) fn run(
         )
     });
     println!(
-        "{limit} s an instance, {} thread(s), seed {}\n",
-        effort.threads, effort.seed
+        "{limit} s an instance, {} thread(s), seed {}; {}\n",
+        effort.threads,
+        effort.seed,
+        machine()
     );
     println!(
-        "| instance | trains | solver | cost | proven bound | first plan s | within 1 % of the better s | end s |"
+        "| instance | trains | solver | cost | proven bound | first plan s | within 1 % of the better s | end s | processor s |"
     );
-    println!("|---|---|---|---|---|---|---|---|");
+    println!("|---|---|---|---|---|---|---|---|---|");
     for path in instances {
         let name = path
             .file_stem()
@@ -80,7 +82,7 @@ pub(crate) fn run(
         };
         let trains = line.trains.len();
         println!(
-            "| {name} | {trains} | ours | {}{} | {} | {} | {} | {:.1} |",
+            "| {name} | {trains} | ours | {}{} | {} | {} | {} | {:.1} | {} |",
             value(run.objective()),
             if run.outcome.status == Status::Optimal {
                 " (best)"
@@ -91,10 +93,11 @@ pub(crate) fn run(
             seconds(run.first()),
             seconds(near(&run.improvements)),
             run.seconds,
+            seconds(run.processor),
         );
         if let Some(peer) = peer {
             println!(
-                "| {name} | {trains} | CP-SAT {}{} | {}{} | {} | {} | {} | {:.1} |",
+                "| {name} | {trains} | CP-SAT {}{} | {}{} | {} | {} | {} | {:.1} | {} |",
                 peer.workers,
                 if greedy { " from greedy" } else { "" },
                 value(peer.cost),
@@ -107,6 +110,7 @@ pub(crate) fn run(
                 seconds(peer.improvements.first().map(|&(t, _)| t)),
                 seconds(near(&peer.improvements)),
                 peer.seconds,
+                seconds(peer.processor),
             );
         }
     }
@@ -138,6 +142,7 @@ struct Peer {
     bound: String,
     improvements: Vec<(f64, i64)>,
     seconds: f64,
+    processor: Option<f64>,
 }
 
 fn peer(
@@ -194,5 +199,6 @@ fn peer(
             .map_or_else(|| "-".to_owned(), |b| format!("{b:.0}")),
         improvements,
         seconds: found["time_s"].as_f64().unwrap_or_default(),
+        processor: found["cpu_s"].as_f64(),
     })
 }

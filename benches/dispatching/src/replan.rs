@@ -95,10 +95,11 @@ pub(crate) fn run(
         tally.overtaken += new.changes.overtaken.len();
     }
     println!(
-        "{disturbances} disturbances of plans for {}, {rounds} round(s) each, {} thread(s), seed {}\n",
+        "{disturbances} disturbances of plans for {}, {rounds} round(s) each, {} thread(s), seed {}; {}\n",
         names.join(", "),
         effort.threads,
-        effort.seed
+        effort.seed,
+        crate::run::machine()
     );
     println!(
         "| disturbance | cases | p50 ms | p99 ms | slowest ms | no plan | old order still possible | new plan cheaper | as cheap | trains rerouted a case | changes of order a case |"

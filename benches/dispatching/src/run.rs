@@ -23,6 +23,8 @@ pub(crate) struct Run {
     pub(crate) improvements: Vec<(f64, i64)>,
     /// Seconds in all.
     pub(crate) seconds: f64,
+    /// Seconds of processor time; less than the others if the machine was shared.
+    pub(crate) processor: Option<f64>,
 }
 
 impl Run {
@@ -55,6 +57,7 @@ pub(crate) fn timed(
     warm_start: Option<Plan>,
 ) -> Run {
     let begin = Instant::now();
+    let processor = processor_seconds();
     let limit = Duration::from_secs_f64(seconds);
     let mut improvements: Vec<(f64, i64)> = Vec::new();
     let options = Options {
@@ -77,6 +80,9 @@ pub(crate) fn timed(
         },
     );
     let seconds = begin.elapsed().as_secs_f64();
+    let processor = processor_seconds()
+        .zip(processor)
+        .map(|(after, before)| after - before);
     if let Some(plan) = &outcome.plan {
         let cost = check(problem, plan);
         assert!(
@@ -88,7 +94,25 @@ pub(crate) fn timed(
         outcome,
         improvements,
         seconds,
+        processor,
     }
+}
+
+/// Processor time of this process so far, where the kernel says it.
+fn processor_seconds() -> Option<f64> {
+    let text = std::fs::read_to_string("/proc/self/stat").ok()?;
+    // After the name in brackets, user and system time are the 12th and 13th field, in hundredths.
+    let fields: Vec<&str> = text.rsplit(')').next()?.split_whitespace().collect();
+    let ticks: f64 = fields.get(11)?.parse::<f64>().ok()? + fields.get(12)?.parse::<f64>().ok()?;
+    Some(ticks / 100.0)
+}
+
+/// A line on the machine, for the head of a table.
+pub(crate) fn machine() -> String {
+    let cores = std::thread::available_parallelism().map_or(0, usize::from);
+    let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    let load: Vec<&str> = load.split_whitespace().take(3).collect();
+    format!("{cores} cores, load before the run {}", load.join(" "))
 }
 
 /// A number of seconds for a table.

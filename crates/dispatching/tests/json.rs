@@ -3,6 +3,8 @@
 mod common;
 
 use dispatching::json::{read_plan, read_problem, write_plan, write_problem};
+use rand::{RngExt, SeedableRng, seq::IndexedRandom};
+use rand_pcg::Pcg64Mcg;
 
 fn faults(text: &str) -> String {
     let found = read_problem(text).expect_err("a faulty file");
@@ -138,4 +140,46 @@ event 1: `train` is \"x\", expected a whole number, 0 or more
 event 2: `events` is 5, expected an object with `time`, `train`, `operation`
 "
     );
+}
+
+#[test]
+fn spoilt_files_are_refused_and_never_a_panic() {
+    let text = write_problem(&common::random::problem(8));
+    let plan = r#"{"objective_value":3,"events":[{"time":0,"train":0,"operation":0}]}"#;
+    let mut rng = Pcg64Mcg::seed_from_u64(5);
+    let (mut read, mut refused) = (0, 0);
+    for _ in 0..3_000 {
+        for text in [text.as_str(), plan] {
+            let mut bytes = text.as_bytes().to_vec();
+            for _ in 0..rng.random_range(1..4) {
+                if bytes.is_empty() {
+                    break;
+                }
+                let at = rng.random_range(0..bytes.len());
+                match rng.random_range(0..4) {
+                    0 => bytes[at] = *b"0123456789-{}[],:\"e.".choose(&mut rng).expect("some"),
+                    1 => drop(bytes.remove(at)),
+                    2 => bytes.insert(at, *b"0123456789-{}[],:\"".choose(&mut rng).expect("some")),
+                    _ => bytes.truncate(at.max(1)),
+                }
+            }
+            let Ok(text) = String::from_utf8(bytes) else {
+                continue;
+            };
+            match read_problem(&text) {
+                Ok(problem) => {
+                    assert_eq!(problem.validate(), Ok(()));
+                    read += 1;
+                }
+                Err(faults) => {
+                    assert!(!faults.is_empty());
+                    refused += 1;
+                }
+            }
+            assert!(
+                read_plan(&text).is_ok_and(|p| p.objective_value >= 0) || read_plan(&text).is_err()
+            );
+        }
+    }
+    assert!(read > 20 && refused > 1000, "{read} read, {refused} refused");
 }

@@ -498,3 +498,25 @@ the plan claims to cost 8, but costs 0
 "
     );
 }
+
+#[test]
+fn extreme_plans_are_judged_without_a_panic() {
+    let mut rng = Pcg64Mcg::seed_from_u64(11);
+    for (_, problem, plan) in solved(0..60) {
+        for _ in 0..20 {
+            let mut plan = plan.clone();
+            for event in &mut plan.events {
+                match rng.random_range(0..12) {
+                    0 => event.time = i64::MAX,
+                    1 => event.time = i64::MIN,
+                    2 => event.operation = usize::MAX,
+                    3 => event.train = usize::MAX,
+                    _ => {}
+                }
+            }
+            plan.objective_value = i64::MIN;
+            assert!(check(&problem, &plan).is_err());
+        }
+        assert!(check(&problem, &Plan::default()).is_err());
+    }
+}
