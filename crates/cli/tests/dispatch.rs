@@ -120,3 +120,23 @@ gap.json: 2 errors, nothing was planned
     let run = sawby(folder.path(), &["dispatch", "nowhere.json"]);
     assert_eq!(run.status.code(), Some(3));
 }
+
+#[test]
+fn says_what_each_resource_is_worth() {
+    let folder = folder(&[("gap.json", GAP)]);
+    let run = sawby(
+        folder.path(),
+        &["dispatch", "gap.json", "--rounds", "2", "--worth"],
+    );
+    assert!(run.status.success(), "{run:?}");
+    let said = String::from_utf8_lossy(&run.stdout);
+    assert!(
+        said.starts_with("with room for any number on `gap`: cost 0"),
+        "{said}"
+    );
+    assert!(
+        said.contains("without `siding`: no way left for train `Local`\n"),
+        "{said}"
+    );
+    assert!(said.contains("as it is: cost 5\n"), "{said}");
+}

@@ -6,6 +6,10 @@ use std::{
     io::Write as _,
     path::{Path, PathBuf},
     process::ExitCode,
+    sync::{
+        Arc,
+        atomic::{AtomicBool, Ordering},
+    },
     time::{Duration, Instant},
 };
 
@@ -15,6 +19,7 @@ use dispatching::{
     reasons::explain,
     single_track::{Compiled, read_line},
     solver::{Options, Outcome as Found, Status, solve},
+    whatif::{self, Case, Effect, Sensitivity},
 };
 use serde_json::{Value, json};
 
@@ -47,6 +52,10 @@ pub struct DispatchArgs {
     /// Say why each train waits.
     #[arg(long)]
     why: bool,
+    /// Say what each resource is worth: the cost if trains no longer exclude each other from it, and if
+    /// none may use it. Solves the problem anew for each.
+    #[arg(long, conflicts_with = "judge")]
+    worth: bool,
     /// Print JSON for machines.
     #[arg(long)]
     json: bool,
@@ -84,7 +93,8 @@ pub(super) fn run(args: &DispatchArgs) -> Outcome {
         return judge(args, &instance, path);
     }
     let begin = Instant::now();
-    let found = search(args, instance.problem(), begin);
+    let interrupted = interruptible();
+    let found = search(args, instance.problem(), begin, &interrupted);
     let seconds = begin.elapsed().as_secs_f64();
     if let (Some(path), Some(plan)) = (&args.solution, &found.plan) {
         let text = match &instance {
@@ -94,11 +104,26 @@ pub(super) fn run(args: &DispatchArgs) -> Outcome {
         fs::write(path, text).map_err(|e| Failure::file(path, &e))?;
     }
     let waits = waits(args, instance.problem(), found.plan.as_ref());
+    let worth = found.plan.as_ref().filter(|_| args.worth).and_then(|plan| {
+        let options = whatif::Options {
+            seed: args.seed,
+            rounds: args.rounds.unwrap_or(ROUNDS_FOR_EACH),
+            threads: args.threads,
+        };
+        let stop = || interrupted.load(Ordering::Relaxed);
+        whatif::sensitivity(instance.problem(), Some(plan), &options, &stop)
+    });
     if args.json {
-        say(&format!("{:#}\n", to_json(&found, seconds, &waits)));
+        let worth = worth.map(|worth| worth_json(instance.problem(), &worth));
+        let mut found = to_json(&found, seconds, &waits);
+        found["worth"] = worth.into();
+        say(&format!("{found:#}\n"));
     } else {
         for wait in &waits {
             say(&format!("{wait}\n"));
+        }
+        if let Some(worth) = &worth {
+            say(&worth_words(instance.problem(), worth));
         }
         say(&format!("{}\n", sentence(instance.problem(), &found)));
     }
@@ -151,9 +176,28 @@ fn refuse(path: &Path, faults: &[String], so: &str) -> ExitCode {
     ExitCode::from(WRONG)
 }
 
+/// Set by the first interrupt, which stops the work and keeps the best plan so far; the second ends the
+/// program. Where interrupts cannot be caught, they end it as ever.
+fn interruptible() -> Arc<AtomicBool> {
+    let interrupted = Arc::new(AtomicBool::new(false));
+    let flag = interrupted.clone();
+    let _ = ctrlc::set_handler(move || {
+        if flag.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+    });
+    interrupted
+}
+
 /// Looks for a plan, telling of every better one on the way.
-fn search(args: &DispatchArgs, problem: &Problem, begin: Instant) -> Found {
+fn search(
+    args: &DispatchArgs,
+    problem: &Problem,
+    begin: Instant,
+    interrupted: &AtomicBool,
+) -> Found {
     let limit = Duration::from_secs_f64(args.seconds);
+    let stop = || interrupted.load(Ordering::Relaxed) || begin.elapsed() >= limit;
     let options = Options {
         seed: args.seed,
         rounds: args.rounds,
@@ -161,31 +205,26 @@ fn search(args: &DispatchArgs, problem: &Problem, begin: Instant) -> Found {
         ..Options::default()
     };
     let mut told: Option<(Option<Cost>, Cost)> = None;
-    solve(
-        problem,
-        &options,
-        &|| begin.elapsed() >= limit,
-        &mut |progress| {
-            let now = (
-                progress.incumbent.map(|(_, cost)| cost.clone()),
-                progress.bound.clone(),
-            );
-            if told.as_ref() == Some(&now) {
-                return;
-            }
-            let found = now
-                .0
-                .as_ref()
-                .map_or_else(|| "no plan yet".to_owned(), cost_words);
-            let line = format!(
-                "{:8.2} s  {found}, none can cost less than {}\n",
-                begin.elapsed().as_secs_f64(),
-                cost_words(&now.1)
-            );
-            let _ = anstream::stderr().write_all(line.as_bytes());
-            told = Some(now);
-        },
-    )
+    solve(problem, &options, &stop, &mut |progress| {
+        let now = (
+            progress.incumbent.map(|(_, cost)| cost.clone()),
+            progress.bound.clone(),
+        );
+        if told.as_ref() == Some(&now) {
+            return;
+        }
+        let found = now
+            .0
+            .as_ref()
+            .map_or_else(|| "no plan yet".to_owned(), cost_words);
+        let line = format!(
+            "{:8.2} s  {found}, none can cost less than {}\n",
+            begin.elapsed().as_secs_f64(),
+            cost_words(&now.1)
+        );
+        let _ = anstream::stderr().write_all(line.as_bytes());
+        told = Some(now);
+    })
 }
 
 /// "1009", or "12, then 1009" where the objective has ranks.
@@ -255,6 +294,65 @@ fn waits(args: &DispatchArgs, problem: &Problem, plan: Option<&Plan>) -> Vec<Str
         .map_or_else(Vec::new, |waits| {
             waits.iter().map(ToString::to_string).collect()
         })
+}
+
+/// Rounds of work for each resource, where the command line does not say.
+const ROUNDS_FOR_EACH: u64 = 2;
+
+fn effect_words(problem: &Problem, effect: &Effect) -> String {
+    match effect {
+        Effect::Cost { cost, proven: true } => format!("cost {}, the least", cost_words(cost)),
+        Effect::Cost { cost, .. } => format!("cost {}", cost_words(cost)),
+        Effect::NoPath { trains } => {
+            let trains: Vec<String> = trains.iter().map(|&t| train_words(problem, t)).collect();
+            format!("no way left for {}", trains.join(", "))
+        }
+        Effect::Impossible => "no plan: proven".to_owned(),
+        Effect::Unknown => "no plan found".to_owned(),
+    }
+}
+
+fn worth_words(problem: &Problem, worth: &Sensitivity) -> String {
+    let mut words = String::new();
+    for (title, cases) in [
+        ("with room for any number on", &worth.freed),
+        ("without", &worth.forbidden),
+    ] {
+        for case in cases {
+            let name = &problem.resources[case.change.resource()];
+            let _ = writeln!(
+                words,
+                "{title} `{name}`: {}",
+                effect_words(problem, &case.effect)
+            );
+        }
+    }
+    let _ = writeln!(words, "as it is: cost {}", cost_words(&worth.base));
+    words
+}
+
+fn worth_json(problem: &Problem, worth: &Sensitivity) -> Value {
+    let cases = |cases: &[Case]| -> Vec<Value> {
+        cases
+            .iter()
+            .map(|case| {
+                let cost = match &case.effect {
+                    Effect::Cost { cost, .. } => Some(&cost.0),
+                    _ => None,
+                };
+                json!({
+                    "resource": problem.resources[case.change.resource()],
+                    "cost": cost,
+                    "effect": effect_words(problem, &case.effect),
+                })
+            })
+            .collect()
+    };
+    json!({
+        "base": worth.base.0,
+        "freed": cases(&worth.freed),
+        "forbidden": cases(&worth.forbidden),
+    })
 }
 
 fn to_json(found: &Found, seconds: f64, waits: &[String]) -> Value {
