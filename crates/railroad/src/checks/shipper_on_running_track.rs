@@ -43,7 +43,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
         else {
             continue;
         };
-        if !usage.may_have_spots() {
+        // Staging stands for the rest of the world: what only crosses the railroad begins there.
+        if !usage.may_have_spots() && usage != engineering::station::TrackUse::Staging {
             let message = format!(
                 "{} has its cars on `{}`, a {usage} track",
                 name.value, written.value
