@@ -225,6 +225,42 @@ reversing = true
         );
     }
 
+    fn codes(text: &str) -> Vec<&'static str> {
+        check(text)
+            .into_iter()
+            .map(|found| found.rule.code)
+            .collect()
+    }
+
+    #[test]
+    fn one_slip_is_one_mistake() {
+        let clean = ["compensated-grade-too-steep", "reversing-section-missing"];
+        for (right, wrong, code) in [
+            // The line in a station's page, and a station in a line's page.
+            (
+                "line = \"Branch\"\nmile = 7",
+                "line = \"Brunch\"\nmile = 7",
+                "unknown-name",
+            ),
+            ("to = \"C\"", "to = \"D\"", "unknown-name"),
+            (
+                "line = \"Branch\"\nmile = 7",
+                "line = \"Branch\"",
+                "missing-key",
+            ),
+            ("from = \"s4\"", "from = \"s44\"", "dangling-track-end"),
+        ] {
+            assert!(ROAD.contains(right));
+            let mut found = codes(&ROAD.replacen(right, wrong, 1));
+            found.retain(|code| !clean.contains(code));
+            // The switch that the track was meant for has lost its track.
+            found.retain(|other| {
+                !(code == "dangling-track-end" && *other == "switch-without-track")
+            });
+            assert_eq!(found, [code], "{wrong}");
+        }
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(128))]
         /// Lines left out, and words put where others stood.

@@ -174,9 +174,12 @@ pub(crate) fn build(
         name,
         lines: on,
     } = draft;
+    // A line that is misspelt here may still be known by the open line that comes in: its ends are
+    // then not reported as unknown as well.
     let own = on
         .first()
         .and_then(|on| on.line)
+        .or_else(|| joined.first().map(|(_, join)| join.open.line))
         .map(|id| (id, &lines[id.index()]));
     let (ends, ends_written) = station_ends(record, own, joined);
     let joints: Vec<Joint> = record

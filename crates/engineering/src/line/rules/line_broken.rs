@@ -54,6 +54,18 @@ pub(crate) fn check(check: &mut Check<'_>) {
             if joined || line.kind == crate::line::LineKind::Foreign {
                 continue;
             }
+            // Open line to a station that does not exist, or that is not placed on the line, is what
+            // is wrong, and has been said.
+            let lost = |station: Option<crate::ids::StationId>| {
+                station.is_none_or(|station| way.station(station).mile(id).is_none())
+            };
+            let half = line.open.iter().any(|open| {
+                let [from, to] = [open.ends[0].id, open.ends[1].id];
+                from == Some(pair[0]) && lost(to) || to == Some(pair[1]) && lost(from)
+            });
+            if half {
+                continue;
+            }
             let [low, high] = [0, 1].map(|at: usize| way.station(pair[at]));
             let (a, b) = (&low.name.value, &high.name.value);
             let miles = [low, high].map(|station| station.mile(id).unwrap_or_default());

@@ -54,7 +54,8 @@ pub(crate) fn check(check: &mut Check<'_>) {
         for end in &open.ends {
             let (Some(station_id), Some(written)) = (end.id, &end.station) else { continue };
             let station = way.station(station_id);
-            if station.lines.iter().any(|on| on.line == Some(id.line)) {
+            // A line that the station's page misspells has been reported there.
+            if station.lines.iter().any(|on| on.line.is_none() || on.line == Some(id.line)) {
                 continue;
             }
             let line = &way.line(id.line).name.value;
