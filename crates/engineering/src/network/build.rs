@@ -60,6 +60,9 @@ pub(super) fn build(way: &Way, limits: &Limits) -> Network {
     network
 }
 
+/// Ports are numbered in a byte; what a page crowds upon one place beyond that shares the last.
+const MOST: usize = 250;
+
 /// Where a track passes through a node: how far along, and by which ports.
 struct Through {
     at: Actual,
@@ -154,7 +157,7 @@ impl Builder<'_> {
                 let end = EndId::at(at);
                 // Port 0 is for the open line; every track that reaches the end may use it.
                 let tracks = reaching(end);
-                let ways = (1..=tracks).map(|port| (0, port as u8)).collect();
+                let ways = (1..=tracks.min(MOST)).map(|port| (0, port as u8)).collect();
                 self.add(id, Place::End(end), tracks + 1, ways)
             })
             .collect();
@@ -165,7 +168,7 @@ impl Builder<'_> {
             .map(|(at, switch)| {
                 let legs = switch.diverging.len();
                 let mut ways = vec![(POINTS, THROUGH)];
-                ways.extend((0..legs).map(|leg| (POINTS, DIVERGING + leg as u8)));
+                ways.extend((0..legs.min(MOST)).map(|leg| (POINTS, DIVERGING + leg as u8)));
                 let node = self.add(id, Place::Switch(SwitchId::at(at)), 2 + legs, ways);
                 if let Some(normal) = &switch.normal
                     && let Some(leg) = switch
@@ -173,7 +176,7 @@ impl Builder<'_> {
                         .iter()
                         .position(|(track, _)| station.track(*track).name.value == normal.value)
                 {
-                    self.network.nodes[node.0 as usize].normal = DIVERGING + leg as u8;
+                    self.network.nodes[node.0 as usize].normal = DIVERGING + leg.min(MOST) as u8;
                 }
                 node
             })
@@ -220,7 +223,7 @@ impl Builder<'_> {
             .map(|(at, joint)| {
                 let tracks = joint.tracks.len();
                 // Two tracks, if all is well; of more, each meets the first.
-                let ways = (1..tracks).map(|port| (0, port as u8)).collect();
+                let ways = (1..tracks.min(MOST)).map(|port| (0, port as u8)).collect();
                 self.add(id, Place::Joint(JointId::at(at)), tracks, ways)
             })
             .collect();
@@ -283,7 +286,10 @@ impl Builder<'_> {
     ) -> (NodeId, u8) {
         let here = (track, end);
         let port = |list: &[(TrackId, TrackEnd)]| {
-            list.iter().position(|other| *other == here).unwrap_or(0) as u8
+            list.iter()
+                .position(|other| *other == here)
+                .unwrap_or(0)
+                .min(MOST) as u8
         };
         match station.track(track).meets[end.index()] {
             Meets::End(end_id) => {
@@ -291,7 +297,7 @@ impl Builder<'_> {
                 // The next free port: tracks come in their order.
                 let ports = &self.network.nodes[node.0 as usize].ports;
                 let free = ports.iter().skip(1).position(Option::is_none).unwrap_or(0);
-                (node, free as u8 + 1)
+                (node, free.min(MOST) as u8 + 1)
             }
             Meets::Switch(switch) => {
                 let leg = port(&station.switches[switch.index()].diverging);

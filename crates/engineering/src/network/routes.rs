@@ -138,7 +138,7 @@ impl Network {
     }
 
     /// The cheapest route within a station from any of some runs to the first run that will do.
-    /// `cost` weighs a run. Of equals, the one that branches off later in the order of the pages.
+    /// `cost` weighs a run. Of equals, that which comes first in the order of the pages.
     pub fn cheapest(
         &self,
         station: StationId,
@@ -148,12 +148,36 @@ impl Network {
     ) -> Option<Route> {
         let first = self.edge_start[station.index()] as usize * 2;
         let count = self.station_edges(station).count() * 2;
+        let scope = (first, count, |run| self.within(station, run));
+        self.search(scope, from, cost, will_do)
+    }
+
+    /// The shortest route over the whole road from one node to another, through whatever stations lie
+    /// between; nothing if there is none without a reversal. A gap has no length: see
+    /// [`crate::Profile`] for scheduled miles.
+    pub fn across(&self, from: NodeId, to: NodeId) -> Option<Route> {
+        let scope = (0, self.edges.len() * 2, |_| true);
+        let cost = |run: Run| self.edge(run.edge).length.meters();
+        self.search(scope, self.departures(from), cost, |run| {
+            self.head(run).0 == to
+        })
+    }
+
+    /// Dijkstra's search over runs. `scope` is the number of the first run that may be met, how many
+    /// there are, and whether one is among them.
+    fn search(
+        &self,
+        (first, count, within): (usize, usize, impl Fn(Run) -> bool),
+        from: impl IntoIterator<Item = Run>,
+        cost: impl Fn(Run) -> f64,
+        will_do: impl Fn(Run) -> bool,
+    ) -> Option<Route> {
         let mut best = vec![f64::INFINITY; count];
         let mut before: Vec<Option<Run>> = vec![None; count];
         let mut done = vec![false; count];
         let mut heap = BinaryHeap::new();
         for run in from {
-            if self.within(station, run) {
+            if within(run) {
                 let at = run.index() - first;
                 let new = cost(run);
                 if new < best[at] {
@@ -178,7 +202,7 @@ impl Network {
                 return Some(self.route_of(runs));
             }
             for next in self.next(run) {
-                if !self.within(station, next) {
+                if !within(next) {
                     continue;
                 }
                 let to = next.index() - first;

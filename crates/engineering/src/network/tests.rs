@@ -209,6 +209,69 @@ fn a_main_without_a_siding_is_usable_from_end_to_end() {
 }
 
 #[test]
+fn a_main_in_two_pieces_is_usable_as_one_in_one_piece() {
+    let pieces = |second: &str, at: &str| {
+        station(&format!(
+            r#"
+[joints]
+j = "40 in"
+[tracks]
+main = {{ from = "W", to = "j", length = "6 ft", use = "main" }}
+{second}
+siding = {{ from = "s1", to = "s2", length = "12 ft", use = "siding" }}
+[switches]
+s1 = {{ on = "main", at = "1 ft", points = "W", hand = "left", number = 6 }}
+s2 = {{ on = "beyond", at = "{at}", points = "E", hand = "right", number = 6 }}
+"#
+        ))
+    };
+    let whole = station(SIDING);
+    let whole = whole
+        .network
+        .usable(&whole.way, track(&whole, "main"))
+        .stretch;
+    for (second, at) in [
+        (
+            r#"beyond = { from = "j", to = "E", length = "8 ft", use = "main" }"#,
+            "7 ft",
+        ),
+        (
+            r#"beyond = { from = "E", to = "j", length = "8 ft", use = "main" }"#,
+            "1 ft",
+        ),
+    ] {
+        let built = pieces(second, at);
+        let usable = |name: &str| {
+            built
+                .network
+                .usable(&built.way, track(&built, name))
+                .stretch
+        };
+        let (low, high) = (usable("main"), usable("beyond"));
+        assert!(low.from.is_near(whole.from, Actual::from_mm(0.001)));
+        assert!(near(low.to, 72.0));
+        let both = low.length() + high.length();
+        assert!(
+            both.is_near(whole.length(), Actual::from_mm(0.001)),
+            "{low:?} {high:?} {whole:?}"
+        );
+    }
+}
+
+#[test]
+fn a_route_over_the_whole_road() {
+    let built = station(SIDING);
+    let b = built.way.find_station("B").unwrap();
+    let e = built
+        .network
+        .end_node(b, built.way.station(b).find_end("E").unwrap());
+    let route = built.network.across(end(&built, "W"), e).unwrap();
+    // By the siding, which is 6 in shorter than the main beside it.
+    assert!(near(route.length, (14.0 + 20.0 + 10.0) * 12.0 - 6.0));
+    assert!(built.network.is_route(&route.runs));
+}
+
+#[test]
 fn tracks_run_outward_from_their_switches() {
     // The siding is written from east to west, and the spur from its bumper.
     let built = station(

@@ -10,11 +10,11 @@
 
 use model::units::{Actual, Angle};
 
-use super::{DIVERGING, Network, Run};
+use super::{DIVERGING, Network, Place, Run};
 use crate::{
     Way,
     clearance::{beyond_crossing, beyond_points, capacity, from_points},
-    ids::{TrackId, TrackRef},
+    ids::{StationId, TrackId, TrackRef},
     station::{Meets, Station, TrackEnd, TrackUse},
 };
 
@@ -127,67 +127,78 @@ impl Network {
             })
     }
 
-    /// The stretches of a main between switches that are joined by another way.
+    /// The stretches of a main between switches that are joined by another way. A main may go on
+    /// beyond a joint as another track; a stretch that does so counts as far as the joint.
     fn passing_stretches(&self, station: &Station, id: TrackRef) -> Vec<Stretch> {
         let facing = &self.orientation(id.station).facing;
         let limits = self.limits();
-        let on: Vec<(usize, Actual, Actual)> = station
-            .switches
-            .iter()
-            .enumerate()
-            .filter(|(_, switch)| switch.track == Some(id.track) && !switch.diverging.is_empty())
-            .filter_map(|(at, switch)| {
-                let number = limits.number(switch.number.map(|number| number.value));
-                let aside = beyond_points(number, limits.gauge, limits.track_centers);
-                Some((at, switch.at?.value, aside))
-            })
-            .collect();
+        let chain = main_chain(station, id.track);
+        // For each switch on the main: its place along the chain of tracks, how far aside it keeps a
+        // train, and which way it faces along the chain.
+        let mut on: Vec<(usize, Actual, Actual, TrackEnd)> = Vec::new();
+        for (at, switch) in station.switches.iter().enumerate() {
+            let Some(link) = chain.iter().find(|link| Some(link.track) == switch.track) else {
+                continue;
+            };
+            let Some(points) = switch.at.filter(|_| !switch.diverging.is_empty()) else {
+                continue;
+            };
+            let number = limits.number(switch.number.map(|number| number.value));
+            let aside = beyond_points(number, limits.gauge, limits.track_centers);
+            let (place, facing) = match link.forward {
+                true => (link.begin + points.value, facing[at]),
+                false => (link.begin - points.value, facing[at].other()),
+            };
+            on.push((at, place, aside, facing));
+        }
+        let run = station.track(id.track).run();
         let mut stretches = Vec::new();
-        for &(first, from, aside) in &on {
-            if facing[first] != TrackEnd::From {
+        for &(first, from, aside, facing) in &on {
+            if facing != TrackEnd::From || from >= run {
                 continue;
             }
-            let reached = self.reach_off(id, first);
-            for &(second, to, back) in &on {
-                if facing[second] == TrackEnd::To && to > from && reached.contains(&second) {
-                    let begin = from + aside;
-                    stretches.push(Stretch {
-                        from: begin,
-                        to: (to - back).max(begin),
-                    });
+            let reached = self.reach_off(id.station, &chain, first);
+            for &(second, to, back, facing) in &on {
+                if facing == TrackEnd::To && to > from && reached.contains(&second) {
+                    let begin = (from + aside).max(Actual::ZERO).min(run);
+                    let end = (to - back).min(run);
+                    if end >= Actual::ZERO {
+                        stretches.push(Stretch {
+                            from: begin,
+                            to: end.max(begin),
+                        });
+                    }
                 }
             }
         }
         stretches
     }
 
-    /// The switches on a track that are come to by leaving it at another of its switches and never
+    /// The switches on a main that are come to by leaving it at another of its switches and never
     /// entering it in between.
-    fn reach_off(&self, id: TrackRef, switch: usize) -> Vec<usize> {
-        let nodes = &self.switch_nodes[id.station.index()];
+    fn reach_off(&self, station: StationId, chain: &[Link], switch: usize) -> Vec<usize> {
+        let nodes = &self.switch_nodes[station.index()];
         let start = nodes[switch];
         let legs = self.node(start).ports.len() as u8;
         let mut stack: Vec<Run> = (DIVERGING..legs)
             .filter_map(|leg| self.leaving(start, leg))
             .collect();
         let mut found = Vec::new();
-        let mut mark = vec![false; self.station_edges(id.station).count() * 2];
-        let base = self.edge_start[id.station.index()] as usize * 2;
+        let mut mark = vec![false; self.station_edges(station).count() * 2];
+        let base = self.edge_start[station.index()] as usize * 2;
         while let Some(run) = stack.pop() {
             let Some(track) = self.edge(run.edge).track() else {
                 continue;
             };
-            if track == id || std::mem::replace(&mut mark[run.index() - base], true) {
+            let on_main = chain.iter().any(|link| link.track == track.track);
+            if on_main || std::mem::replace(&mut mark[run.index() - base], true) {
                 continue;
             }
             let (node, port) = self.head(run);
-            if port >= DIVERGING
-                && let Some(at) = nodes.iter().position(|other| *other == node)
-                && self
-                    .leaving(node, super::THROUGH)
-                    .is_some_and(|r| self.edge(r.edge).track() == Some(id))
+            if let Place::Switch(at) = self.node(node).place
+                && port >= DIVERGING
             {
-                found.push(at);
+                found.push(at.index());
             }
             stack.extend(self.next(run));
         }
@@ -221,6 +232,61 @@ impl Network {
         };
         (to > from).then_some(Stretch { from, to })
     }
+}
+
+/// A track of a main that goes on beyond joints.
+struct Link {
+    track: TrackId,
+    /// Where its own beginning lies, from the beginning of the track asked for.
+    begin: Actual,
+    /// Whether it runs the same way.
+    forward: bool,
+}
+
+/// A main and the mains that it meets end to end at joints, each with its place.
+fn main_chain(station: &Station, track: TrackId) -> Vec<Link> {
+    let mut chain = vec![Link {
+        track,
+        begin: Actual::ZERO,
+        forward: true,
+    }];
+    for outward in [TrackEnd::From, TrackEnd::To] {
+        let (mut here, mut end) = (track, outward);
+        let mut place = match outward {
+            TrackEnd::From => Actual::ZERO,
+            TrackEnd::To => station.track(track).run(),
+        };
+        while let Meets::Joint(joint) = station.track(here).meets[end.index()] {
+            let next = station.joints[joint.index()]
+                .tracks
+                .iter()
+                .find(|(other, _)| {
+                    station.track(*other).usage == TrackUse::Main
+                        && chain.iter().all(|link| link.track != *other)
+                });
+            let Some(&(next, entered)) = next else { break };
+            let run = station.track(next).run();
+            // Entered by its beginning when going up the chain, it runs the same way.
+            let forward = (entered == TrackEnd::From) == (outward == TrackEnd::To);
+            let far = if outward == TrackEnd::To {
+                place + run
+            } else {
+                place - run
+            };
+            let begin = if entered == TrackEnd::From {
+                place
+            } else {
+                far
+            };
+            chain.push(Link {
+                track: next,
+                begin,
+                forward,
+            });
+            (here, end, place) = (next, entered.other(), far);
+        }
+    }
+    chain
 }
 
 /// A stretch without what lies within `aside` of a point of it.
