@@ -8,6 +8,8 @@ pub(crate) mod meet_never;
 pub(crate) mod meet_places_differ;
 pub(crate) mod meet_times_apart;
 pub(crate) mod meet_with_itself;
+pub(crate) mod pass_without_overtaking;
+pub(crate) mod passenger_inferior;
 pub(crate) mod perishable_inferior;
 pub(crate) mod stop_repeated;
 pub(crate) mod stop_shorter_than_its_work;
@@ -29,6 +31,8 @@ pub const RULES: &[&Rule] = &[
     &meet_places_differ::RULE,
     &meet_times_apart::RULE,
     &meet_with_itself::RULE,
+    &pass_without_overtaking::RULE,
+    &passenger_inferior::RULE,
     &perishable_inferior::RULE,
     &stop_repeated::RULE,
     &stop_shorter_than_its_work::RULE,
@@ -51,6 +55,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
     meet_never::check(service, out);
     meet_times_apart::check(service, out);
     perishable_inferior::check(service, out);
+    passenger_inferior::check(service, out);
+    pass_without_overtaking::check(service, out);
     engine_on_two_trains::check(service, out);
     train_without_engine::check(service, out);
 }
