@@ -41,14 +41,14 @@ const WATER: &str = "#2b6ca3";
 const MARGIN: f64 = 12.0;
 /// Millimetres on paper for a metre of track: about 6 mm to the foot.
 const PER_METRE: f64 = 20.0;
-const LANE: f64 = 7.5;
+const LANE: f64 = 7.0;
 
 const HEAD: f64 = 16.0;
 const RULER: f64 = 9.0;
 const NAMES: f64 = 10.0;
-const CURVES: f64 = 13.0;
-const PROFILE: f64 = 24.0;
-const AFTER: f64 = 7.0;
+const CURVES: f64 = 11.0;
+const PROFILE: f64 = 20.0;
+const AFTER: f64 = 4.5;
 
 /// The whole chart as one sheet, for a screen: strips as wide as the paper, one under another.
 pub fn whole(facts: &Facts, units: UnitsStyle, paper: Paper) -> String {
