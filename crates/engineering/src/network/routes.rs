@@ -4,7 +4,7 @@ use std::{cmp::Reverse, collections::BinaryHeap};
 
 use model::units::Actual;
 
-use super::{DIVERGING, EdgeKind, Network, NodeId, POINTS, Place, Run};
+use super::{EdgeKind, Network, NodeId, POINTS, Place, Run};
 use crate::{
     Way,
     ids::{StationId, SwitchId, TrackId, TrackRef},
@@ -385,11 +385,6 @@ impl Network {
             }
         }
         seen
-    }
-
-    /// The leg by which a track that begins or ends at a switch is reached, as a port.
-    pub fn leg_port(leg: usize) -> u8 {
-        DIVERGING + leg as u8
     }
 
     /// Where along its track a run begins and ends, in its own direction.

@@ -117,6 +117,15 @@ fn a_siding_has_two_routes_and_its_switches_face_and_trail() {
             pass("s2", Trailing, Reverse)
         ]
     );
+    let between: Vec<_> = net
+        .tracks_between(A, w, e)
+        .into_iter()
+        .map(|track| built.way.station(A).track(track).name.value.as_str())
+        .collect();
+    assert_eq!(between, ["main", "siding"]);
+    // The siding is shorter; who keeps to the main goes by the main.
+    assert_eq!(net.shortest(A, w, e).unwrap(), routes[1]);
+    assert_eq!(net.by_main(&built.way, A, w, e).unwrap(), routes[0]);
     // Westward, what trailed faces.
     let back = net.via(e, track(&built, "siding"), w).unwrap();
     assert_eq!(

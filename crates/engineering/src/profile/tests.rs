@@ -214,3 +214,35 @@ fn a_main_without_a_height_lies_between_its_neighbors() {
     let grade = profile.grades(&limits())[0].grade;
     assert!((grade.ratio() - Grade::from_percent(100.0 / 120.0).ratio()).abs() < 1e-9);
 }
+
+#[test]
+fn what_stands_beside_a_sloping_main_slopes_with_it() {
+    let text = ROAD
+        .replace("elevation = \"40 in\"\n", "elevation = \"40 in\"\nelevations = { E = \"41 in\" }\n")
+        .replace("[switches]\ns1", "spur = { from = \"s3\", to = \"bumper\", length = \"4 ft\", use = \"spur\" }\n[switches]\ns3 = { on = \"siding\", at = \"3 ft\", points = \"W\", hand = \"left\", number = 6 }\ns1")
+        .replace("[\"40 in\", \"43 in\"]", "[\"41 in\", \"43 in\"]");
+    let built = build(&text);
+    assert!(built.found.is_empty(), "{:?}", built.found);
+    let levels = node_levels(&built.way, &built.network, StationId(0));
+    let first = built.network.station_nodes(StationId(0)).next().unwrap();
+    let of = |place: Place| {
+        let node = built
+            .network
+            .nodes()
+            .find(|(_, n)| n.station == StationId(0) && n.place == place)
+            .unwrap();
+        levels[(node.0.0 - first.0) as usize]
+            .unwrap()
+            .elevation
+            .inches()
+    };
+    use crate::{
+        ids::{SwitchId, TrackId},
+        station::TrackEnd,
+    };
+    // s1 and s2 lie 1 ft and 9 ft along a main of 10 ft that climbs 1 in; s3 halfway between them.
+    assert!((of(Place::Switch(SwitchId(1))) - 40.1).abs() < 1e-6);
+    assert!((of(Place::Switch(SwitchId(2))) - 40.9).abs() < 1e-6);
+    assert!((of(Place::Switch(SwitchId(0))) - 40.5).abs() < 1e-6);
+    assert!((of(Place::TrackEnd(TrackId(2), TrackEnd::To)) - 40.5).abs() < 1e-6);
+}

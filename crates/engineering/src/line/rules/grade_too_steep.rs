@@ -86,7 +86,10 @@ fn stations(check: &mut Check<'_>) {
         let limit = station.line().and_then(|line| way.line(line).grade).or(check.limits.grade);
         let Some(limit) = limit else { continue };
         // Where everything lies at one height nothing can be steep.
-        if station.elevations.is_empty() && station.tracks.iter().all(|track| track.elevation.is_none()) {
+        let level = station.elevation.is_some()
+            && station.elevations.is_empty()
+            && station.tracks.iter().all(|track| track.elevation.is_none());
+        if level {
             continue;
         }
         let levels = node_levels(way, network, id);

@@ -10,6 +10,7 @@ crate::check::rules! {
     gap_longer_than_miles,
     grade_too_steep,
     line_broken,
+    line_ends_alike,
     miles_not_increasing,
     not_on_the_line,
     open_line_skips_station,

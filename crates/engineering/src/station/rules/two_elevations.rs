@@ -6,7 +6,6 @@ use model::units::Actual;
 
 use crate::{
     check::Check,
-    ids::EndId,
     profile::written,
     station::{Meets, Named, Station},
 };
@@ -70,15 +69,17 @@ pub(crate) fn check(check: &mut Check<'_>) {
 }
 
 fn places(station: &Station) -> Vec<(Meets, String)> {
-    let named = station.places().into_iter().map(|(place, name)| match place {
-        Named::End(id) => (Meets::End(id), format!("the end `{name}`")),
-        Named::Switch(id) => (Meets::Switch(id), format!("the switch `{name}`")),
-        Named::Joint(id) => (Meets::Joint(id), format!("the joint `{name}`")),
-        Named::Turntable(id) => (Meets::Turntable(id), format!("the turntable `{name}`")),
-        Named::Crossing(_) => (Meets::Nowhere, String::new()),
-    });
-    let mut places: Vec<_> = named.filter(|(meets, _)| *meets != Meets::Nowhere).collect();
-    debug_assert!(places.iter().filter(|(meets, _)| matches!(meets, Meets::End(EndId(_)))).count() == station.ends.len());
-    places.dedup();
-    places
+    let meets = |place| match place {
+        Named::End(id) => Some((Meets::End(id), "end")),
+        Named::Switch(id) => Some((Meets::Switch(id), "switch")),
+        Named::Joint(id) => Some((Meets::Joint(id), "joint")),
+        Named::Turntable(id) => Some((Meets::Turntable(id), "turntable")),
+        // Nothing begins or ends at a crossing.
+        Named::Crossing(_) => None,
+    };
+    station
+        .places()
+        .into_iter()
+        .filter_map(|(place, name)| meets(place).map(|(meets, word)| (meets, format!("the {word} `{name}`"))))
+        .collect()
 }
