@@ -31,12 +31,16 @@ pub enum Verb {
     Chart(verbs::chart::ChartArgs),
     /// Solve a dispatching problem from a file: trains, what they need, what lateness costs.
     Dispatch(verbs::dispatch::DispatchArgs),
+    /// Say which cars and engines are right for the date, and why others are not.
+    Era(verbs::era::EraArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
     /// Start a railroad folder that checks clean.
     New(verbs::new::NewArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
+    /// Weigh cars against the recommended practice, sum trains, and say how many cars a track holds.
+    Weigh(verbs::weigh::WeighArgs),
 }
 
 /// Which railroad.

@@ -160,6 +160,20 @@ pub struct Context {
     pub scale: Scale,
     /// The railroad's own reporting marks, in capitals.
     pub own_marks: Vec<String>,
+    /// Whose interchange rules hold.
+    pub country: era::Country,
+}
+
+impl Context {
+    /// What the owner allows, if the modelled day is known.
+    pub fn allowed(&self) -> Option<era::Allowed> {
+        Some(era::Allowed {
+            day: self.era.date?.value,
+            earliest: self.era.earliest()?.value,
+            latest: self.era.latest()?.value,
+            country: self.country,
+        })
+    }
 }
 
 /// Looks for all that is wrong within the records.

@@ -13,6 +13,7 @@ mod load;
 pub mod rating;
 mod rules;
 
+pub use checks::shop;
 pub use folder::{Folder, FolderError};
 pub use identity::Identity;
 pub use load::{Loaded, Railroad, load};

@@ -3,10 +3,12 @@
 pub mod chart;
 pub mod check;
 pub mod dispatch;
+pub mod era;
 pub mod explain;
 pub mod new;
 pub mod rating;
 mod tour;
+pub mod weigh;
 
 use crate::{
     args::{Args, Verb},
@@ -23,5 +25,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
+        Some(Verb::Era(args)) => era::run(args),
+        Some(Verb::Weigh(args)) => weigh::run(args),
     }
 }

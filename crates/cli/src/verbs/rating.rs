@@ -1,14 +1,23 @@
 //! `sawby rating`: what each engine may take over each line.
 
-use std::{fmt::Write as _, process::ExitCode};
+mod train;
 
+use std::{
+    fmt::Write as _,
+    fs,
+    io::Write as _,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
+
+use drawing::tonnage;
 use mechanical::{
-    rating::{Hill, Limit, Rating},
+    rating::{Hill, Limit, Rating, Reach},
     tonnage::{Governs, Missing, RatedFor},
 };
 use model::{
     diagnostic::nearest,
-    units::{Weight, WeightStyle},
+    units::{Actual, Weight, WeightStyle},
 };
 use railroad::{
     Railroad,
@@ -35,6 +44,15 @@ pub struct RatingArgs {
     /// For this season instead of the one in tonnage.toml.
     #[arg(long, value_name = "SEASON")]
     season: Option<String>,
+    /// What this train may take over its way, instead of the table.
+    #[arg(long, value_name = "TRAIN", conflicts_with_all = ["line", "engine"])]
+    train: Option<String>,
+    /// With so many cars, instead of the train's own limit.
+    #[arg(long, value_name = "CARS", requires = "train")]
+    cars: Option<u32>,
+    /// Draw grade against capacity: into this file, or with several lines and directions into this folder.
+    #[arg(short, long, value_name = "FILE or FOLDER", conflicts_with = "train")]
+    output: Option<PathBuf>,
     /// Print JSON for machines.
     #[arg(long)]
     json: bool,
@@ -53,6 +71,9 @@ pub(super) fn run(args: &RatingArgs) -> Outcome {
         railroad.tonnage.season = pick("season", season, &names)?;
     }
     let railroad = &*railroad;
+    if let Some(symbol) = &args.train {
+        return train::run(railroad, symbol, args.cars, args.json);
+    }
     let lines: Vec<&str> = railroad
         .way
         .lines()
@@ -84,9 +105,46 @@ pub(super) fn run(args: &RatingArgs) -> Outcome {
     if args.json {
         say(&format!("{:#}\n", to_json(railroad, &sheet)));
     } else {
-        say(&text(railroad, &sheet));
+        say(&text(railroad, &sheet, args.engine.is_some()));
+    }
+    if let Some(path) = &args.output {
+        draw(railroad, &sheet, path)?;
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes the drawings: to the file itself if there is one, else one for each line and direction into a folder.
+fn draw(railroad: &Railroad, sheet: &Sheet, path: &Path) -> Result<(), Failure> {
+    let failed = |path: &Path| {
+        let path = path.to_owned();
+        move |error: std::io::Error| Failure::file(&path, &error)
+    };
+    let one = sheet.lines.len() == 1;
+    for line in &sheet.lines {
+        let file = if one {
+            path.to_owned()
+        } else {
+            fs::create_dir_all(path).map_err(failed(path))?;
+            path.join(format!(
+                "{}-{}.svg",
+                plain(&line.name),
+                plain(&line.direction)
+            ))
+        };
+        fs::write(&file, tonnage::plot(railroad, sheet, line)).map_err(failed(&file))?;
+        // Beside the JSON of `--json` only the file itself is wanted.
+        let _ = writeln!(anstream::stderr(), "{}", file.display());
+    }
+    Ok(())
+}
+
+fn plain(name: &str) -> String {
+    let name: String = name
+        .to_lowercase()
+        .chars()
+        .map(|c| if c.is_alphanumeric() { c } else { '-' })
+        .collect();
+    name.trim_matches('-').to_owned()
 }
 
 /// The place of a name among those there are, or a failure that says what was probably meant.
@@ -111,7 +169,7 @@ fn weight(governs: Governs, weight: Weight) -> String {
     }
 }
 
-fn text(railroad: &Railroad, sheet: &Sheet) -> String {
+fn text(railroad: &Railroad, sheet: &Sheet, in_detail: bool) -> String {
     let mut text = String::new();
     let units = railroad.identity.units;
     let car = &sheet.car;
@@ -163,9 +221,14 @@ fn text(railroad: &Railroad, sheet: &Sheet) -> String {
     for line in &sheet.lines {
         let _ = write!(text, "\n{}, {}\n\n", line.name, line.direction);
         table(&mut text, sheet, line);
-        for class in &line.classes {
-            remarks(&mut text, railroad, sheet, line, class);
+        if in_detail {
+            for class in &line.classes {
+                details(&mut text, railroad, sheet, line, class);
+            }
         }
+    }
+    if !in_detail {
+        text.push_str("\n`--engine CLASS` adds each district, helpers, and where a heavy train must not stop; `--train TRAIN` rates one train.\n");
     }
     text
 }
@@ -177,8 +240,10 @@ fn table(text: &mut String, sheet: &Sheet, line: &LineRatings) {
         "cars",
         "weight",
         "room for",
-        "model: start / move",
-        "full size: start / move, tons",
+        "ruling grade",
+        "model",
+        "full size",
+        "helper for a full train",
     ];
     let mut rows = vec![head.map(str::to_owned)];
     for class in &line.classes {
@@ -186,42 +251,83 @@ fn table(text: &mut String, sheet: &Sheet, line: &LineRatings) {
             Ok(rated) => format!("{} / {}", cars(&rated.starting), cars(&rated.moving)),
             Err(_) => "?".to_owned(),
         };
-        let full = class.full_size.get(sheet.season);
-        let full_size = match full {
-            Some(Ok(rated)) => {
-                format!(
-                    "{}, {}",
-                    both(&class.full_size[sheet.season]),
-                    weight(Governs::FullSize, rated.weight)
-                )
-            }
-            _ => "?".to_owned(),
+        let mut row = [const { String::new() }; 8];
+        row[0].clone_from(&class.class);
+        row[5] = both(&class.model);
+        row[6] = match &class.full_size[sheet.season] {
+            rated @ Ok(found) => format!(
+                "{}, {}",
+                both(rated),
+                weight(Governs::FullSize, found.weight)
+            ),
+            Err(_) => "?".to_owned(),
         };
-        let mut row = match class.governing(sheet) {
-            Ok(rated) => [
-                class.class.clone(),
-                cars(rated.rating(sheet.rated_for)),
-                weight(sheet.governs, rated.weight),
-                rated
+        match class.governing(sheet) {
+            Ok(rated) => {
+                let rating = rated.rating(sheet.rated_for);
+                row[1] = cars(rating);
+                row[2] = weight(sheet.governs, rated.weight);
+                row[3] = rated
                     .car_limit
-                    .map_or_else(|| "any".to_owned(), |limit| limit.to_string()),
-                String::new(),
-                String::new(),
-            ],
-            Err(_) => [
-                class.class.clone(),
-                "?".into(),
-                "?".into(),
-                "?".into(),
-                String::new(),
-                String::new(),
-            ],
-        };
-        row[4] = both(&class.model);
-        row[5] = full_size;
+                    .map_or_else(|| "any".to_owned(), |limit| limit.to_string());
+                row[4] = match rating.limit {
+                    Limit::Length => "none".to_owned(),
+                    Limit::Grade(hardest) => {
+                        let place = line
+                            .profile
+                            .last_place(hardest.front)
+                            .map_or("", |(place, _)| place.name.as_str());
+                        format!(
+                            "{:.2} % {} {place}",
+                            100.0 * hardest.mean,
+                            past(line, hardest.front)
+                        )
+                    }
+                };
+                row[7] = helpers(sheet, line, rated);
+            }
+            Err(missing) => row[1] = format!("not rated: {missing}"),
+        }
         rows.push(row);
     }
     text.push_str(&columns(&rows));
+    text.push_str("  Under model and full size: cars that start wherever they are stopped / that keep moving.\n");
+}
+
+/// Whether a front stands in the last place or past it.
+fn past(line: &LineRatings, front: Actual) -> &'static str {
+    match line.profile.last_place(front) {
+        Some((_, past)) if past <= Actual::from_mm(1.0) => "in",
+        _ => "past",
+    }
+}
+
+fn place(line: &LineRatings, at: usize) -> &str {
+    line.profile
+        .places
+        .get(at)
+        .map_or("the end of the line", |place| place.name.as_str())
+}
+
+/// The helpers of a full train in a few words.
+fn helpers(sheet: &Sheet, line: &LineRatings, rated: &Rated) -> String {
+    let each: Vec<String> = rated
+        .hills
+        .iter()
+        .map(|hill| {
+            let who = match (&hill.help, &hill.doubling) {
+                (Some(help), _) => sheet.helpers[help.helper].clone(),
+                (None, Some(doubling)) => format!("{} trips", doubling.parts),
+                (None, None) => "no way".to_owned(),
+            };
+            format!(
+                "{who} {} to {}",
+                place(line, hill.on),
+                place(line, hill.off)
+            )
+        })
+        .collect();
+    each.join("; ")
 }
 
 /// Rows set in columns.
@@ -252,8 +358,8 @@ fn cars(rating: &Rating) -> String {
     }
 }
 
-/// What a class's row leaves out: the ruling grade, helpers, where not to stop, momentum.
-fn remarks(
+/// What a class's row leaves out: each district, helpers, where not to stop, momentum.
+fn details(
     text: &mut String,
     railroad: &Railroad,
     sheet: &Sheet,
@@ -273,24 +379,63 @@ fn remarks(
         .map(|id| railroad.roster.engine(*id).number.value.as_str())
         .collect();
     let _ = writeln!(text, "\n  {} ({})", class.class, numbers.join(", "));
+    let mut rows = vec![["district", "model", "full size"].map(str::to_owned)];
+    for (at, stretch) in line.stretches.iter().enumerate() {
+        let both = |rated: &Result<Rated, Missing>| match rated {
+            Ok(rated) => format!("{} / {}", rated.stretches[at][0], rated.stretches[at][1]),
+            Err(_) => "?".to_owned(),
+        };
+        rows.push([
+            format!(
+                "{} to {}",
+                place(line, stretch.leaves),
+                place(line, stretch.reaches)
+            ),
+            both(&class.model),
+            both(&class.full_size[sheet.season]),
+        ]);
+    }
+    text.push_str(&columns(&rows));
     let rating = rated.rating(sheet.rated_for);
     if let Limit::Grade(hardest) = rating.limit {
         let _ = writeln!(
             text,
-            "    ruling grade: {:.2} % under a train of {} cars, curves counted, its front {}",
+            "  Ruling grade: {:.2} % under a train of {} cars, curves counted, its front {}.",
             100.0 * hardest.mean,
             rating.cars + 1,
             place_words(railroad, &line.profile, hardest.front),
         );
     }
-    for hill in &rated.hills {
-        let _ = writeln!(text, "    {}", hill_words(sheet, line, rated, hill));
+    for (season, rated) in sheet.seasons.iter().zip(&class.full_size) {
+        if let Ok(rated) = rated {
+            let rating = rated.rating(sheet.rated_for);
+            let _ = writeln!(
+                text,
+                "  Full size, {season}: {} cars, {}.",
+                cars(rating),
+                weight(Governs::FullSize, rated.weight)
+            );
+        }
     }
-    if let Some((cars, grades)) = &rated.momentum {
+    for hill in &rated.hills {
+        let _ = writeln!(text, "  {}.", hill_words(sheet, line, rated, hill));
+    }
+    for reach in no_stops(railroad, sheet, line, rated) {
+        let _ = writeln!(
+            text,
+            "  A train of {} cars must not stop with its front from {} to {}: it could not start again.",
+            rated.moving.cars,
+            place_words(railroad, &line.profile, reach.from),
+            place_words(railroad, &line.profile, reach.to),
+        );
+    }
+    if let Some(Ok(full_size)) = class.full_size.get(sheet.season)
+        && let Some((cars, grades)) = &full_size.momentum
+    {
         for grade in grades {
             let _ = writeln!(
                 text,
-                "    momentum grade: {cars} cars get over with {:.0} mph at the foot, the front {}",
+                "  Momentum grade, full size: {cars} cars get over with {:.0} mph at the foot, the front {}.",
                 grade.speed.mph().ceil(),
                 place_words(railroad, &line.profile, grade.reach.from),
             );
@@ -299,45 +444,42 @@ fn remarks(
     if !rated.pulling.assumed.is_empty() {
         let _ = writeln!(
             text,
-            "    taken from common practice: {}",
+            "  Taken from common practice: {}.",
             rated.pulling.assumed.join("; ")
         );
     }
 }
 
+/// Where the heaviest train that keeps moving could not start again.
+fn no_stops(railroad: &Railroad, sheet: &Sheet, line: &LineRatings, rated: &Rated) -> Vec<Reach> {
+    railroad::rating::no_stops(railroad, sheet.governs, line, rated, rated.moving.cars)
+}
+
 fn hill_words(sheet: &Sheet, line: &LineRatings, rated: &Rated, hill: &Hill) -> String {
-    let name = |at: usize| {
-        line.profile
-            .places
-            .get(at)
-            .map_or("the end of the line", |place| place.name.as_str())
-    };
+    let (on, off) = (place(line, hill.on), place(line, hill.off));
     let mut words = format!(
-        "{} to {}: takes {} of {} cars alone; ",
-        name(hill.on),
-        name(hill.off),
-        hill.alone,
-        rated.full_train
+        "{on} to {off}: takes {} of {} cars alone; ",
+        hill.alone, rated.full_train
     );
-    let _ = match (&hill.help, &hill.doubling) {
-        (Some(help), _) => write!(
-            words,
-            "helper of class {} on at {}, off at {}",
-            sheet.helpers[help.helper],
-            name(hill.on),
-            name(hill.off)
-        ),
-        (None, _) => write!(words, "no single helper serves"),
+    let _ = match &hill.help {
+        Some(help) => {
+            write!(
+                words,
+                "helper of class {} on at {on}, off at {off}",
+                sheet.helpers[help.helper]
+            )
+        }
+        None => write!(words, "no single helper serves"),
     };
     if let Some(doubling) = hill.doubling {
         let verb = match doubling.parts {
-            2 => "double".to_owned(),
-            3 => "triple".to_owned(),
+            2 => "double the hill".to_owned(),
+            3 => "triple the hill".to_owned(),
             parts => format!("take {parts} trips up"),
         };
         let _ = write!(
             words,
-            "; or {verb} the hill, {} cars at most at a time",
+            "; or {verb}, {} cars at most at a time",
             doubling.cars
         );
     }

@@ -5,32 +5,12 @@
 
 use model::date::Date;
 
-/// Where a rule was in force.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Country {
-    /// The United States.
-    #[default]
-    UnitedStates,
-    /// Canada, whose roads took part in the same interchange; the statutes of the United States were not in force there.
-    Canada,
-    /// Any other.
-    Elsewhere,
-}
-
-impl Country {
-    /// All of them, with the words for them.
-    pub const WORDS: [(&'static str, Self); 3] = [
-        ("United States", Self::UnitedStates),
-        ("Canada", Self::Canada),
-        ("elsewhere", Self::Elsewhere),
-    ];
-
-    /// From the word for it.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::WORDS
-            .iter()
-            .find(|(name, _)| name.eq_ignore_ascii_case(word))
-            .map(|(_, country)| *country)
+model::words! {
+    /// Where a rule was in force.
+    pub enum Country {
+        UnitedStates = "United States", "its statutes and the interchange rules";
+        Canada = "Canada", "the interchange rules, in which its roads took part, but no statutes of the United States";
+        Elsewhere = "elsewhere", "neither";
     }
 }
 

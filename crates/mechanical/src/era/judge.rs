@@ -389,6 +389,7 @@ mod tests {
                 era: Era::default(),
                 scale,
                 own_marks: vec!["SMR".into()],
+                country: Country::UnitedStates,
             },
         )
     }

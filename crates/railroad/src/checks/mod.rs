@@ -142,7 +142,7 @@ pub(crate) fn check(railroad: &Railroad, out: &mut Diagnostics) {
 }
 
 /// By what cars and engines are judged.
-fn shop(railroad: &Railroad) -> Shop {
+pub fn shop(railroad: &Railroad) -> Shop {
     let identity = &railroad.identity;
     let own = identity
         .roads
@@ -160,5 +160,6 @@ fn shop(railroad: &Railroad) -> Shop {
             .chain([&identity.marks])
             .map(|marks| canonical_marks(marks))
             .collect(),
+        country: identity.country,
     }
 }

@@ -1,5 +1,6 @@
 //! The identity of a railroad, built from its page.
 
+use mechanical::era::Country;
 use model::{
     Span, Spanned,
     date::{Date, PartialDate},
@@ -31,6 +32,8 @@ pub struct Identity {
     pub equipment_from: Option<Spanned<PartialDate>>,
     /// The last day of the span equipment may come from; the modelled day if none is written.
     pub equipment_to: Option<Spanned<PartialDate>>,
+    /// Whose interchange rules hold.
+    pub country: Country,
     /// Difference from Greenwich, as written.
     pub time_zone: Option<String>,
     /// Where the region would be.
@@ -165,6 +168,7 @@ impl Default for Identity {
             date: None,
             equipment_from: None,
             equipment_to: None,
+            country: Country::UnitedStates,
             time_zone: None,
             place: None,
             units: UnitsStyle::FeetAndInches,
@@ -233,6 +237,9 @@ impl Identity {
             reader
                 .out
                 .push(date_before_equipment::diagnostic(date.span, from.span));
+        }
+        if let Some(country) = Country::read(record, "country") {
+            identity.country = country.value;
         }
         identity.time_zone = record.text("time_zone").map(|zone| zone.to_string());
         identity.place = record.table("place").and_then(|place| {

@@ -58,6 +58,12 @@ static RAILROAD: Table = Table {
             about: "The owner allows equipment as it was up to this day. If left out, up to the modelled day.",
         },
         Field {
+            key: "country",
+            kind: Kind::OneOf(mechanical::era::Country::CHOICES),
+            need: Need::Default("United States"),
+            about: "Whose rules decide which cars may come in interchange.",
+        },
+        Field {
             key: "time_zone",
             kind: Kind::Text,
             need: Need::Optional,

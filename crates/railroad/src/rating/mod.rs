@@ -28,7 +28,7 @@ use model::{
     units::{Actual, Speed, Weight},
 };
 
-use crate::Railroad;
+use crate::{Railroad, identity::UnitsStyle};
 
 /// Beyond so many cars nothing is rated, unless the owner's longest train has more.
 const MOST_CARS: u32 = 60;
@@ -479,22 +479,22 @@ impl<'a> Work<'a> {
         });
         let cars = full_size_car(tonnage, self.car.length, self.car.full_size);
         let slopes = [&self.slopes.full_size[0], &self.slopes.full_size[1]];
-        let by_season: Vec<Result<Pulling, Missing>> = tonnage
+        let by_season: Vec<Result<(&Engine, Pulling), Missing>> = tonnage
             .seasons
             .iter()
             .map(|season| {
                 engines
                     .iter()
-                    .map(|engine| full_size(engine, tonnage, season))
+                    .map(|engine| Ok((*engine, full_size(engine, tonnage, season)?)))
                     .reduce(|a, b| match (&a, &b) {
-                        (Ok(one), Ok(two)) if two.moving.pull < one.moving.pull => b,
+                        (Ok((_, one)), Ok((_, two))) if two.moving.pull < one.moving.pull => b,
                         (Err(_), Ok(_)) => b,
                         _ => a,
                     })
                     .unwrap_or(Err(Missing("everything")))
             })
             .collect();
-        let known = by_season.iter().flatten();
+        let known = by_season.iter().flatten().map(|(_, pulling)| pulling);
         let spread = |pull: fn(&Pulling) -> Weight| {
             known
                 .clone()
@@ -505,7 +505,7 @@ impl<'a> Work<'a> {
         };
         // One reckoning of the demands serves all seasons: only the pull differs.
         let demands = match (
-            by_season.iter().flatten().next(),
+            known.clone().next(),
             spread(|p| p.starting.pull),
             spread(|p| p.moving.pull),
         ) {
@@ -518,16 +518,11 @@ impl<'a> Work<'a> {
             .into_iter()
             .enumerate()
             .map(|(season, pulling)| {
-                let pulling = pulling?;
+                let (engine, pulling) = pulling?;
                 let demands = demands.as_ref().ok_or(Missing("everything"))?;
-                let mut rated = self.rated(
-                    slopes,
-                    pulling,
-                    cars,
-                    demands,
-                    &self.full_size_helpers[season],
-                );
-                rated.momentum = self.momentum(slopes[1], &rated);
+                let helpers = &self.full_size_helpers[season];
+                let mut rated = self.rated(slopes, pulling, cars, demands, helpers);
+                rated.momentum = self.momentum(slopes[1], &rated, engine, season);
                 Ok(rated)
             })
             .collect();
@@ -663,34 +658,52 @@ impl<'a> Work<'a> {
     }
 
     /// How many cars get over by speed where grade stops them, at no more than the speed the line allows at the foot.
-    fn momentum(&self, slope: &Slope, rated: &Rated) -> Option<(u32, Vec<MomentumGrade>)> {
+    ///
+    /// The pull and the resistance of the highest speed on the line count all the way, though both ease as a train slows; so
+    /// what is said to get over does.
+    fn momentum(
+        &self,
+        slope: &Slope,
+        rated: &Rated,
+        engine: &Engine,
+        season: usize,
+    ) -> Option<(u32, Vec<MomentumGrade>)> {
+        let tonnage = &self.railroad.tonnage;
         let scale = self.railroad.identity.scale.scale;
+        let fastest = self
+            .drawn
+            .speeds
+            .iter()
+            .filter_map(|piece| piece.freight)
+            .reduce(Speed::max)?;
+        let mut fast = tonnage.clone();
+        fast.speed = fastest.max(tonnage.speed);
+        let engine = full_size(engine, &fast, &fast.seasons[season]).ok()?.moving;
+        let car = full_size_car(&fast, self.car.length, self.car.full_size)[1];
         let (from, to) = (
             self.stretches[0].from,
             self.stretches[self.stretches.len() - 1].to,
         );
+        let ten = Speed::from_mph(10.0);
         let mut found = None;
         let mut cars = rated.moving.cars + 1;
         while rated.moving.moves_itself && cars <= self.most_cars() {
-            let blocks = [rated.pulling.moving.block, rated.car[1].times(cars)];
+            let blocks = [engine.block, car.times(cars)];
             let mut grades = Vec::new();
-            for reach in reaches(slope, &blocks, rated.pulling.moving.pull, from, to) {
+            for reach in reaches(slope, &blocks, engine.pull, from, to) {
                 let momentum = momentum(&reach);
-                let height = scale.to_prototype(momentum.lift);
-                let ten = Speed::from_mph(10.0);
                 // The rated speed is still to be kept at the top.
-                let speed = self.railroad.tonnage.speed;
-                let needed = height + velocity_head(speed);
-                let needed = Speed::from_mph(10.0 * (needed / velocity_head(ten)).sqrt());
+                let height = scale.to_prototype(momentum.lift) + velocity_head(tonnage.speed);
+                let speed = ten * (height / velocity_head(ten)).sqrt();
                 if self
                     .allowed(reach.from)
-                    .is_none_or(|allowed| allowed < needed)
+                    .is_none_or(|allowed| allowed < speed)
                 {
                     return found;
                 }
                 grades.push(MomentumGrade {
                     reach,
-                    speed: needed,
+                    speed,
                     momentum,
                 });
             }
@@ -732,12 +745,63 @@ fn worst(each: &[Rating]) -> Rating {
         })
 }
 
-/// A place along a line in words: `Stirrup Wells`, or `3'-6" past Stirrup Wells`.
+/// Where a train of so many cars behind one engine of a class could not start again: reaches of its front.
+pub fn no_stops(
+    railroad: &Railroad,
+    governs: Governs,
+    line: &LineRatings,
+    rated: &Rated,
+    cars: u32,
+) -> Vec<Reach> {
+    let slopes = Slopes::new(
+        &line.profile,
+        &railroad.tonnage,
+        railroad.identity.scale.scale,
+    );
+    let slope = match governs {
+        Governs::Model => &slopes.model,
+        Governs::FullSize => &slopes.full_size[0],
+    };
+    let (Some(first), Some(last)) = (line.stretches.first(), line.stretches.last()) else {
+        return Vec::new();
+    };
+    let blocks = [rated.pulling.starting.block, rated.car[0].times(cars)];
+    reaches(
+        slope,
+        &blocks,
+        rated.pulling.starting.pull,
+        first.from,
+        last.to,
+    )
+}
+
+/// What a curve adds to the grade by one of the two reckonings, for a moving train: a share of weight.
+pub fn drag(railroad: &Railroad, governs: Governs, radius: Actual) -> f64 {
+    let tonnage = &railroad.tonnage;
+    match governs {
+        Governs::Model => tonnage.rolling.curve(radius),
+        Governs::FullSize => {
+            let scale = railroad.identity.scale.scale;
+            curve_share(scale.to_prototype(radius), tonnage.curve_lb[0])
+        }
+    }
+}
+
+/// A place along a line in words: `3'-6" past Stirrup Wells`, or `10" into it`.
 pub fn place_words(railroad: &Railroad, profile: &GradeProfile, at: Actual) -> String {
-    let units = railroad.identity.units;
+    let show = |length: Actual| match railroad.identity.units {
+        UnitsStyle::FeetAndInches if length < Actual::from_feet(1.0) => {
+            UnitsStyle::Inches.show(length)
+        }
+        units => units.show(length),
+    };
+    let least = Actual::from_mm(1.0);
     match profile.last_place(at) {
-        Some((place, past)) if past <= Actual::from_mm(1.0) => format!("in {}", place.name),
-        Some((place, past)) => format!("{} past {}", units.show(past), place.name),
-        None => format!("{} from the end of the line", units.show(at)),
+        Some((place, past)) if past > least => format!("{} past {}", show(past), place.name),
+        Some((place, _)) if at - place.from > least => {
+            format!("{} into {}", show(at - place.from), place.name)
+        }
+        Some((place, _)) => format!("at {}", place.name),
+        None => format!("{} from the end of the line", show(at)),
     }
 }

@@ -16,6 +16,7 @@ pub(crate) mod car_weight_implausible;
 pub(crate) mod k_brakes;
 pub(crate) mod marks_and_number_exchanged;
 pub(crate) mod no_running_board;
+pub(crate) mod not_taken_in_interchange;
 
 use model::{Diagnostics, Rule};
 
@@ -40,6 +41,7 @@ pub const RULES: &[&Rule] = &[
     &k_brakes::RULE,
     &marks_and_number_exchanged::RULE,
     &no_running_board::RULE,
+    &not_taken_in_interchange::RULE,
 ];
 
 /// Looks for all of them in one car.
@@ -59,5 +61,6 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
     arch_bar_trucks::check(car, context, out);
     k_brakes::check(car, context, out);
     no_running_board::check(car, context, out);
+    not_taken_in_interchange::check(car, context, out);
     marks_and_number_exchanged::check(car, context, out);
 }
