@@ -399,3 +399,21 @@ fn lengths_are_shown_as_the_owner_likes() {
         Some(Actual::from_meters(1.0))
     );
 }
+
+#[test]
+fn a_helper_helps_one_train_at_a_time() {
+    let road = |second: &str| {
+        siding("7 ft")
+            + &format!(
+                "--- trains.toml\n[trains.1]\nclass = 2\ndirection = \"east\"\nfrom = \"Alder\"\nto = \"Cedar\"\n\
+                 leave = \"8:00 AM\"\narrive = \"9:00 AM\"\nengines = [\"12\"]\n\
+                 helper = {{ engine = \"14\", from = \"Alder\", to = \"Birch\" }}\n\
+                 stops = [{{ station = \"Birch\", arrive = \"8:30 AM\", leave = \"8:35 AM\" }}]\n\n\
+                 [trains.2]\nclass = 2\ndirection = \"west\"\nfrom = \"Birch\"\nto = \"Alder\"\n\
+                 leave = \"{second}\"\narrive = \"9:30 AM\"\nengines = [\"14\"]\n"
+            )
+    };
+    let clash = |second: &str| codes(&road(second)).contains(&"engine-on-two-trains");
+    assert!(!clash("8:30 AM"));
+    assert!(clash("8:29 AM"));
+}

@@ -128,10 +128,7 @@ fn lines_of_passenger_trains(context: &Context<'_>) -> HashSet<LineId> {
         .trains()
         .filter(|(_, train, _)| {
             let kind = train.kind.map(|kind| kind.value);
-            matches!(
-                kind,
-                Some(TrainKind::Passenger | TrainKind::Express | TrainKind::Mixed)
-            ) && !motor(train)
+            matches!(kind, Some(TrainKind::Passenger | TrainKind::Express)) && !motor(train)
         })
         .flat_map(|(_, _, way)| way.opens.iter().map(|step| step.open.line))
         .collect()

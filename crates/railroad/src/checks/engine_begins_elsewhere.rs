@@ -48,9 +48,10 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             .map(|engine| (engine, leave.value, from));
         let helper = train.helper.as_ref().and_then(|helper| {
             let (engine, from) = (helper.engine.as_ref()?, helper.from.as_ref()?);
+            // It couples on when the train is about to go.
             let time = train
                 .time_at(&from.value)
-                .map_or(leave.value, |(arrive, _)| arrive);
+                .map_or(leave.value, |(_, goes)| goes);
             Some((engine, time, from))
         });
         for (engine, time, from) in own.chain(helper) {

@@ -7,7 +7,10 @@ use model::{
     time::{RailTime, TimeStyle},
 };
 
-use crate::{Service, train::Train};
+use crate::{
+    Service,
+    train::{Helper, Train},
+};
 
 /// An engine is on two trains at the same time.
 pub static RULE: Rule = Rule {
@@ -57,16 +60,31 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
         let Some((leave, arrive)) = train.hours() else {
             continue;
         };
-        let helper = train
-            .helper
-            .as_ref()
-            .and_then(|helper| helper.engine.as_ref());
-        // A helper is with the train for a part only; its times are not known here.
-        let own = train
-            .engines
-            .iter()
-            .filter(|engine| helper.is_none_or(|helper| helper.value != engine.value));
-        for engine in own {
+        for engine in &train.engines {
+            uses.entry(&engine.value).or_default().push(Use {
+                leave,
+                arrive,
+                train,
+                engine,
+            });
+        }
+        // A helper is with the train between two stations, if the train is timed there.
+        let Some(Helper {
+            engine: Some(engine),
+            from: Some(from),
+            to: Some(to),
+            ..
+        }) = &train.helper
+        else {
+            continue;
+        };
+        // One that is the train's own engine as well is another rule's.
+        if train.engines.iter().any(|own| own.value == engine.value) {
+            continue;
+        }
+        if let (Some((_, leave)), Some((arrive, _))) =
+            (train.time_at(&from.value), train.time_at(&to.value))
+        {
             uses.entry(&engine.value).or_default().push(Use {
                 leave,
                 arrive,
