@@ -19,8 +19,9 @@ pub struct Reversing {
 }
 
 impl Network {
-    /// The rings that reverse, when the tracks of which `cut` says so are taken out, as reversing
-    /// sections are: one for each independent ring, so none is left when each is cut somewhere.
+    /// Rings that reverse, when the tracks of which `cut` says so are taken out, as reversing sections
+    /// are. There is one for each clash, so none if and only if no ring reverses; whether some
+    /// reversing sections are enough is asked by cutting just those.
     pub fn reversing(&self, cut: impl Fn(&super::Edge) -> bool) -> Vec<Reversing> {
         let mut label: Vec<Option<bool>> = vec![None; self.edges.len()];
         let mut parent: Vec<Option<(EdgeId, NodeId)>> = vec![None; self.edges.len()];

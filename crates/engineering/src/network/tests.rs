@@ -586,19 +586,19 @@ fn positions_follow_the_main() {
 
 /// A station of random tracks: a main, and tracks between random switches on earlier tracks.
 fn random_station() -> impl Strategy<Value = String> {
-    prop::collection::vec((any::<prop::sample::Index>(), 0.0..1.0f64, any::<bool>(), any::<bool>()), 1..14)
+    prop::collection::vec((any::<prop::sample::Index>(), 0.0..1.0f64, 0..10usize, any::<bool>()), 1..14)
         .prop_map(|list| {
             let mut tracks = vec!["main = { from = \"W\", to = \"E\", length = \"20 ft\", use = \"main\" }".to_owned()];
             let mut switches = Vec::new();
             let mut names = vec!["main".to_owned()];
             let mut open: Option<String> = None;
-            for (at, (on, part, east, ends)) in list.into_iter().enumerate() {
+            for (at, (on, part, points, ends)) in list.into_iter().enumerate() {
                 let on = on.get(&names).clone();
                 let switch = format!("s{at}");
                 switches.push(format!(
                     "{switch} = {{ on = \"{on}\", at = \"{:.3} ft\", points = \"{}\", hand = \"left\" }}",
                     part * 8.0,
-                    if east { "E" } else { "W" },
+                    ["W", "W", "W", "W", "E", "E", "E", "E", "from", "to"][points],
                 ));
                 // A track begins here; it ends at the next switch, or at a bumper.
                 match open.take() {
@@ -617,6 +617,39 @@ fn random_station() -> impl Strategy<Value = String> {
             }
             format!("[tracks]\n{}\n[switches]\n{}\n", tracks.join("\n"), switches.join("\n"))
         })
+}
+
+/// Whether some ring reverses, by joining the two rails of each piece of track to those of the next:
+/// if the left rail of any piece hangs together with its own right rail, there is one.
+fn rails_meet(net: &Network) -> bool {
+    let rails = net.edges().count() * 2;
+    let mut of: Vec<usize> = (0..rails).collect();
+    fn root(of: &mut [usize], mut at: usize) -> usize {
+        while of[at] != at {
+            of[at] = of[of[at]];
+            at = of[at];
+        }
+        at
+    }
+    // The left rail of an edge, looking along it, is rail 0; looking back along it, rail 1.
+    for (_, node) in net.nodes() {
+        for &(a, b) in &node.ways {
+            let (Some((first, end)), Some((second, begin))) =
+                (node.ports[usize::from(a)], node.ports[usize::from(b)])
+            else {
+                continue;
+            };
+            // Through the node the left rail of arriving becomes the left rail of leaving.
+            let arriving = usize::from(end == crate::station::TrackEnd::From);
+            let leaving = usize::from(begin == crate::station::TrackEnd::To);
+            for left in [0, 1] {
+                let one = root(&mut of, first.0 as usize * 2 + (arriving ^ left));
+                let other = root(&mut of, second.0 as usize * 2 + (leaving ^ left));
+                of[one] = other;
+            }
+        }
+    }
+    (0..rails / 2).any(|edge| root(&mut of, edge * 2) == root(&mut of, edge * 2 + 1))
 }
 
 /// Written without the network's own steps: follows tracks by the pages alone.
@@ -661,6 +694,16 @@ proptest! {
         if routes.len() < 64 {
             let least = routes.iter().map(|route| route.length).reduce(Actual::min).unwrap();
             prop_assert!(shortest.length.is_near(least, Actual::from_mm(0.001)));
+        }
+        let clean = net.reversing(|_| false);
+        prop_assert_eq!(clean.is_empty(), !rails_meet(net));
+        for ring in &clean {
+            // Each piece of a ring touches the next, and the last the first.
+            for (at, edge) in ring.ring.iter().enumerate() {
+                let next = ring.ring[(at + 1) % ring.ring.len()];
+                let ends = net.edge(*edge).ends.map(|(node, _)| node);
+                prop_assert!(net.edge(next).ends.iter().any(|(node, _)| ends.contains(node)));
+            }
         }
         for (id, _) in built.way.station(A).tracks() {
             let here = TrackRef { station: A, track: id };
