@@ -1,0 +1,2 @@
+//! From the railroad to the engines and back: a town and its work compiled for `switching`, and the
+//! answer in words, minutes and drawings.
