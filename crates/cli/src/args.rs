@@ -33,6 +33,8 @@ pub enum Verb {
     Dispatch(verbs::dispatch::DispatchArgs),
     /// Say which cars and engines are right for the date, and why others are not.
     Era(verbs::era::EraArgs),
+    /// Say where each car and engine may go: curves, turntables, wyes, tunnels.
+    Fit(verbs::fit::FitArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
     /// Start a railroad folder that checks clean.

@@ -5,6 +5,7 @@
 
 mod checks;
 pub mod edit;
+pub mod fit;
 pub mod fixture;
 pub mod folder;
 pub mod handbook;

@@ -5,6 +5,7 @@ pub mod check;
 pub mod dispatch;
 pub mod era;
 pub mod explain;
+pub mod fit;
 pub mod new;
 pub mod rating;
 mod tour;
@@ -25,6 +26,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
+        Some(Verb::Fit(args)) => fit::run(args),
         Some(Verb::Era(args)) => era::run(args),
         Some(Verb::Weigh(args)) => weigh::run(args),
     }

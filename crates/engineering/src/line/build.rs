@@ -168,6 +168,8 @@ fn open_line(record: &Record, ends: &[String; 2], stations: &Lookup<StationId>) 
                 kind: one
                     .word("kind")
                     .map_or(StructureKind::Bridge, |w| StructureKind::from_word(w.value)),
+                height: one.length("height"),
+                width: one.length("width"),
                 name: one.text("name").map(|name| name.value.to_owned()),
             })
             .collect(),

@@ -189,6 +189,10 @@ pub struct Structure {
     pub length: Actual,
     /// What it is.
     pub kind: StructureKind,
+    /// Clear height above the rail.
+    pub height: Option<Spanned<Actual>>,
+    /// Clear width, the track in its middle.
+    pub width: Option<Spanned<Actual>>,
     /// Its name or number.
     pub name: Option<String>,
 }

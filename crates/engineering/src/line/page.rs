@@ -212,6 +212,16 @@ static STRUCTURE: Table = Table {
             "How long it is; a point if left out.",
         ),
         must("kind", Kind::OneOf(StructureKind::CHOICES), "What it is."),
+        may(
+            "height",
+            Kind::Length,
+            "Clear height above the rail on the model, for tunnels, sheds and bridges overhead.",
+        ),
+        may(
+            "width",
+            Kind::Length,
+            "Clear width on the model, the track in its middle.",
+        ),
         may("name", Kind::Text, "Its name or number."),
     ],
 };
