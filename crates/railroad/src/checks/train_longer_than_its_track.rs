@@ -30,7 +30,7 @@ max_length = "11 ft"
 to_track = "siding"
 "#,
     rendered: r#"
-error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `siding` at Birch on which it ends holds 6'-6 1/2"
+error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `siding` at Birch on which it ends holds 7'-6 1/2"
   --> trains.toml:9:15
    |
  9 | max_length = "11 ft"
@@ -38,7 +38,7 @@ error[train-longer-than-its-track]: train 1 may be 11'-0", but the track `siding
 10 | to_track = "siding"
    |             ------ it ends here
    |
-   = help: `main` holds 12'-0", or limit the train to 6'-6 1/2"
+   = help: `main` holds 12'-0", or limit the train to 7'-6 1/2"
 "#,
     file: file!(),
 };
