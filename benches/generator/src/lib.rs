@@ -54,7 +54,7 @@ pub fn railroad(size: u32, seed: u64) -> Folder {
                 let does = if shipper == 1 { "receives" } else { "ships" };
                 let _ = writeln!(
                     shippers,
-                    "Shipper {unit}-{at}-{shipper},{station},spur {shipper},door 1; door 2,{does},goods,boxcar,2",
+                    "Shipper {unit}-{at}-{shipper},{station},spur {shipper},door {shipper}-1; door {shipper}-2,{does},goods,boxcar,2",
                 );
             }
         }
@@ -121,10 +121,10 @@ fn town(name: &str, line: &str, at: u32, height: f64, random: &mut Pcg64) -> Str
          siding = {{ from = \"s1\", to = \"s2\", length = \"14 ft\", use = \"siding\" }}\n"
     );
     for spur in 0..3 {
-        let length: u32 = random.random_range(4..7);
+        let length: u32 = random.random_range(5..8);
         let _ = writeln!(
             page,
-            "\"spur {spur}\" = {{ from = \"s{}\", to = \"bumper\", length = \"{length} ft\", use = \"spur\", spots = [\"door 1\", \"door 2\"] }}",
+            "\"spur {spur}\" = {{ from = \"s{}\", to = \"bumper\", length = \"{length} ft\", use = \"spur\", spots = [\"door {spur}-1\", \"door {spur}-2\"] }}",
             spur + 3
         );
     }

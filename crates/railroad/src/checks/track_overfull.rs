@@ -58,7 +58,7 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
         };
         on.entry(track).or_default().push((length.value, at.span));
     }
-    for (track, standing) in on {
+    for (&track, standing) in &on {
         let total: Actual = standing.iter().map(|(length, _)| *length).sum();
         let holds = context.usable(track);
         if total <= holds {
@@ -83,25 +83,29 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
         let found = RULE
             .at(standing[fits].1, message)
             .label("no room for this one");
-        out.push(found.help(match roomy(context, track, &standing[fits..]) {
-            Some((other, room)) => format!(
-                "`{}` has room for {}: move {} of them there",
-                way.track_name(other),
-                context.show(room),
-                standing.len() - fits
-            ),
-            None => format!("move {} of them elsewhere", standing.len() - fits),
-        }));
+        out.push(
+            found.help(match roomy(context, &on, track, &standing[fits..]) {
+                Some((other, room)) => format!(
+                    "`{}` has {} left: move {} of them there",
+                    way.track_name(other),
+                    context.show(room),
+                    standing.len() - fits
+                ),
+                None => format!("move {} of them elsewhere", standing.len() - fits),
+            }),
+        );
     }
 }
 
-/// A track of the same station for cars, long enough for the rest.
+/// A track of the same station for cars, with room enough for the rest beside what stands there.
 fn roomy(
     context: &Context<'_>,
+    on: &HashMap<TrackRef, Vec<(Actual, Span)>>,
     full: TrackRef,
     rest: &[(Actual, Span)],
 ) -> Option<(TrackRef, Actual)> {
-    let need: Actual = rest.iter().map(|(length, _)| *length).sum();
+    let total = |standing: &[(Actual, Span)]| standing.iter().map(|(length, _)| *length).sum();
+    let need: Actual = total(rest);
     let station = context.road.way.station(full.station);
     station
         .tracks()
@@ -116,6 +120,11 @@ fn roomy(
             station: full.station,
             track,
         })
-        .map(|track| (track, context.usable(track)))
+        .map(|track| {
+            let taken = on
+                .get(&track)
+                .map_or(Actual::ZERO, |standing| total(standing));
+            (track, context.usable(track) - taken)
+        })
         .find(|(_, room)| *room >= need)
 }

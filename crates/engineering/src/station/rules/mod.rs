@@ -10,6 +10,7 @@ crate::check::rules! {
     end_used_twice,
     frog_number_too_small,
     joint_not_of_two,
+    length_out_of_proportion,
     line_listed_twice,
     longer_than_beside,
     no_way_through,
