@@ -72,7 +72,7 @@ impl Analyzer {
         self.touched.clear();
         self.used.clear();
         let conflict = std::mem::take(&mut t.s.conflict);
-        let deepest = conflict
+        let mut deepest = conflict
             .iter()
             .map(|a| {
                 let e = t.s.entry_of(*a);
@@ -103,10 +103,14 @@ impl Analyzer {
                 continue;
             }
             let e = t.s.trail[pos];
-            debug_assert_eq!(
-                e.level, deepest,
-                "entries stand in the order of their levels"
-            );
+            if e.level < deepest {
+                // What was drawn late, at a deeper level than its premises, has been resolved away.
+                debug_assert_eq!(here, 0, "entries stand in the order of their levels");
+                deepest = e.level;
+                here = (0..=pos)
+                    .filter(|i| self.marked[*i] && t.s.trail[*i].level == deepest)
+                    .count();
+            }
             self.marked[pos] = false;
             let thr = self.need[pos];
             self.touched.push(e.half);

@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{INF, plus};
 use super::theory::Theory;
+use super::tracks::{Crowd, Tracks};
 use crate::{Event, Plan};
 
 /// One holding of a resource in the candidate.
@@ -48,12 +49,15 @@ pub(super) struct Candidate {
     by_resource: Vec<Vec<Hold>>,
     of_zone: Vec<(u32, u32)>,
     stamp: u32,
+    tracks: Tracks,
 }
 
 impl Candidate {
-    /// Builds the candidate and lists its clashes. The state must be at a fixpoint.
-    pub fn clashes(&mut self, t: &mut Theory, out: &mut Vec<Clash>) {
+    /// Builds the candidate and lists its clashes; those of single tracks only while there is no crowd.
+    /// The state must be at a fixpoint.
+    pub fn clashes(&mut self, t: &mut Theory, out: &mut Vec<Clash>, crowds: &mut Vec<Crowd>) {
         out.clear();
+        crowds.clear();
         self.paths.resize(t.m.range.len(), Vec::new());
         self.by_resource.resize(t.m.resources, Vec::new());
         self.of_zone.resize(t.m.zones.len(), (0, 0));
@@ -62,6 +66,19 @@ impl Candidate {
         }
         for train in 0..t.m.range.len() {
             self.path(t, train);
+        }
+        self.tracks.assign(t, crowds);
+        for v in 0..t.m.visits.len() {
+            let visit = &t.m.visits[v];
+            let path = &mut self.paths[visit.train as usize];
+            if let Some(o) = self.tracks.chosen[v]
+                && o != visit.start
+                && let Ok(i) = path.binary_search(&visit.start)
+            {
+                path[i + 1] = o;
+            }
+        }
+        for train in 0..t.m.range.len() {
             self.hold(t, train);
         }
         t.s.work += t.m.n as u64 / 8;
@@ -76,6 +93,9 @@ impl Candidate {
                     // Both of no length at one instant: the other way round may do.
                     if b.end > a.start
                         && t.m.zones[a.zone as usize].train != t.m.zones[b.zone as usize].train
+                        && (crowds.is_empty()
+                            || t.m.visit_of_zone[a.zone as usize].is_none()
+                            || t.m.visit_of_zone[b.zone as usize].is_none())
                     {
                         out.push(self.clash(t, a, b));
                     }
@@ -212,14 +232,20 @@ impl Candidate {
         let mut events: Vec<(i64, u32)> = Vec::new();
         for path in &self.paths {
             for o in path {
+                // A virtual operation starts with the one that follows, in one event.
                 index[*o as usize] = events.len() as u32;
-                events.push((t.s.first(*o), *o));
+                if t.m.original[*o as usize].is_some() {
+                    events.push((t.s.first(*o), *o));
+                }
             }
         }
         let mut next: Vec<Vec<Link>> = vec![Vec::new(); events.len()];
         let mut waits = vec![0u32; events.len()];
         for path in &self.paths {
             for w in path.windows(2) {
+                if t.m.original[w[0] as usize].is_none() {
+                    continue;
+                }
                 next[index[w[0] as usize] as usize].push((index[w[1] as usize], None));
                 waits[index[w[1] as usize] as usize] += 1;
             }
@@ -255,10 +281,14 @@ impl Candidate {
             .filter(|i| waits[*i as usize] == 0)
             .map(|i| (events[i as usize].0, i))
             .collect();
-        let mut out = Vec::with_capacity(events.len());
+        let mut out = Vec::with_capacity(t.m.n);
+        let mut count = 0;
         let mut done = vec![false; events.len()];
         while let Some((_, i)) = ready.pop_first() {
-            out.push(events[i as usize]);
+            let (time, o) = events[i as usize];
+            out.extend(t.moment_of(o).map(|v| (time, v)));
+            out.push((time, o));
+            count += 1;
             done[i as usize] = true;
             for (j, _) in &next[i as usize] {
                 waits[*j as usize] -= 1;
@@ -267,7 +297,7 @@ impl Candidate {
                 }
             }
         }
-        if out.len() == events.len() {
+        if count == events.len() {
             return Ok(out);
         }
         // Walk backwards among what is left: it must come round.

@@ -5,7 +5,7 @@
 
 use super::model::{INF, plus};
 use super::state::{Atom, Reason};
-use super::theory::Theory;
+use super::theory::{Edge, Theory};
 
 impl Theory {
     /// Pushes the reasons of "`half` has reached `thr`", which the entry at `pos` brought about.
@@ -93,13 +93,18 @@ impl Theory {
                 out.push(edge.when);
                 out.push(self.s.on_is(edge.from));
                 let end = if thr >= INF { INF } else { thr - edge.release };
-                self.push_end(edge.from, end, pos, out);
+                self.push_over(&edge, end, pos, out);
             }
             Reason::Before(e) => {
                 let edge = self.edges[e as usize];
                 out.push(edge.when);
                 out.push(self.s.on_is(edge.to));
-                let t = -thr + self.m.dur[o as usize] + edge.release;
+                let own = if edge.at_start {
+                    0
+                } else {
+                    self.m.dur[o as usize]
+                };
+                let t = -thr + own + edge.release;
                 out.push(self.s.latest_is(edge.to, t));
             }
             Reason::EndBefore(e) => {
@@ -115,7 +120,7 @@ impl Theory {
                 out.push(self.s.on_is(edge.to));
                 let latest = -self.s.val_at(2 * edge.to + 1, pos);
                 out.push(self.s.latest_is(edge.to, latest));
-                self.push_end(edge.from, latest + 1 - edge.release, pos, out);
+                self.push_over(&edge, latest + 1 - edge.release, pos, out);
             }
             Reason::Summed(c) => self.push_sum(c, u32::MAX, thr, pos, out),
             Reason::Full(c) => {
@@ -167,6 +172,15 @@ impl Theory {
             .find(|x| self.s.true_at(*x, pos));
         debug_assert!(z.is_some(), "an arc was closed for no reason");
         out.extend(z);
+    }
+
+    /// "The edge's first side is over at `t` or later."
+    fn push_over(&self, edge: &Edge, t: i64, pos: u32, out: &mut Vec<Atom>) {
+        if edge.at_start {
+            out.push(self.s.first_is(edge.from, t));
+        } else {
+            self.push_end(edge.from, t, pos, out);
+        }
     }
 
     /// "`u` ends at `t` or later."

@@ -41,6 +41,7 @@ mod model;
 mod search;
 mod state;
 mod theory;
+mod tracks;
 
 use bound::{Bound, Step};
 use candidate::Candidate;

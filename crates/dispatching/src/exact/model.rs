@@ -22,10 +22,39 @@ pub(super) fn plus(a: i64, b: i64) -> i64 {
 pub(super) struct Zone {
     pub train: u32,
     pub resource: u32,
+    /// Its number of operations.
+    pub size: u32,
     /// Operations with a predecessor outside (or none): the holding starts with one of these.
     pub entries: Vec<u32>,
     /// Operations whose end (plus release time) can be the last thing to wait for.
     pub exits: Vec<(u32, i64)>,
+}
+
+/// A stay of one train, surely on its path, at a place with a choice of tracks, each one resource; or
+/// at a place where others have that choice.
+#[derive(Debug, Clone)]
+pub(super) struct Visit {
+    pub train: u32,
+    /// The operation whose start begins the stay, and the one whose start ends it.
+    pub start: u32,
+    pub end: u32,
+    pub tracks: Vec<Track>,
+}
+
+/// One way to spend a stay.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Track {
+    pub operation: u32,
+    pub zone: u32,
+    pub resource: u32,
+    pub release: i64,
+}
+
+impl Visit {
+    /// The release time that follows whatever the track.
+    pub fn release(&self) -> i64 {
+        self.tracks.iter().map(|t| t.release).min().unwrap_or(0)
+    }
 }
 
 /// An arc of a train's graph that skips operations which also lie between its two ends. It is
@@ -60,6 +89,13 @@ pub(super) struct Model {
     /// Operations that cannot share a path with this one.
     pub incompatible: Vec<Vec<u32>>,
     pub zones: Vec<Zone>,
+    pub visits: Vec<Visit>,
+    /// Visits whose tracks are shared, directly or through others.
+    pub pools: Vec<Vec<u32>>,
+    /// Number of the visit a zone is a track of.
+    pub visit_of_zone: Vec<Option<u32>>,
+    /// How many visits may use a resource.
+    pub demand: Vec<u32>,
     /// (zone, release time) of each operation.
     pub holds: Vec<Vec<(u32, i64)>>,
     pub resources: usize,
@@ -121,6 +157,7 @@ impl Model {
         for u in &mut m.ub {
             *u = (*u).min(horizon);
         }
+        m.add_visits();
         m.any_max_dur = m.max_dur.iter().any(|d| *d < INF);
         Ok(m)
     }
@@ -338,15 +375,120 @@ impl Model {
         self.zones.push(Zone {
             train: ti as u32,
             resource: r as u32,
+            size: group.len() as u32,
             entries,
             exits,
         });
     }
 }
 
+impl Model {
+    /// The one operation that follows, if there is only one.
+    fn only_next(&self, o: u32) -> Option<u32> {
+        match self.succ[o as usize].as_slice() {
+            [a] => Some(self.arcs[*a as usize].to),
+            _ => None,
+        }
+    }
+
+    /// An operation as a track, if it holds one resource and no neighbour holds that too.
+    fn as_track(&self, o: u32) -> Option<Track> {
+        match self.holds[o as usize].as_slice() {
+            [(zone, release)] if self.zones[*zone as usize].size == 1 => Some(Track {
+                operation: o,
+                zone: *zone,
+                resource: self.zones[*zone as usize].resource,
+                release: *release,
+            }),
+            _ => None,
+        }
+    }
+
+    fn add_visits(&mut self) {
+        self.visit_of_zone = vec![None; self.zones.len()];
+        self.demand = vec![0; self.resources];
+        let mut pooled = vec![false; self.resources];
+        // Choices of track.
+        for v in 0..self.n as u32 {
+            if self.original[v as usize].is_some() || !self.mandatory[v as usize] {
+                continue;
+            }
+            let group: Vec<u32> = self.succ[v as usize]
+                .iter()
+                .map(|a| self.arcs[*a as usize].to)
+                .collect();
+            let end = self.only_next(group[0]);
+            let tracks: Option<Vec<Track>> = group.iter().map(|o| self.as_track(*o)).collect();
+            if let (Some(end), Some(tracks)) = (end, tracks)
+                && group.iter().all(|o| self.only_next(*o) == Some(end))
+            {
+                for t in &tracks {
+                    pooled[t.resource as usize] = true;
+                }
+                self.visits.push(Visit {
+                    train: self.train[v as usize],
+                    start: v,
+                    end,
+                    tracks,
+                });
+            }
+        }
+        // Those who have no choice there.
+        let chosen: std::collections::BTreeSet<u32> = self
+            .visits
+            .iter()
+            .flat_map(|v| v.tracks.iter().map(|t| t.operation))
+            .collect();
+        for o in 0..self.n as u32 {
+            if !self.mandatory[o as usize] || chosen.contains(&o) {
+                continue;
+            }
+            if let (Some(end), Some(track)) = (self.only_next(o), self.as_track(o))
+                && pooled[track.resource as usize]
+            {
+                let train = self.train[o as usize];
+                self.visits.push(Visit {
+                    train,
+                    start: o,
+                    end,
+                    tracks: vec![track],
+                });
+            }
+        }
+        let mut pool: Vec<u32> = (0..self.resources as u32).collect();
+        for (i, v) in self.visits.iter().enumerate() {
+            let to = v
+                .tracks
+                .iter()
+                .map(|t| pool[t.resource as usize])
+                .min()
+                .unwrap_or(0);
+            let merged: Vec<u32> = v.tracks.iter().map(|t| pool[t.resource as usize]).collect();
+            for p in &mut pool {
+                if merged.contains(p) {
+                    *p = to;
+                }
+            }
+            for t in &v.tracks {
+                self.visit_of_zone[t.zone as usize] = Some(i as u32);
+                self.demand[t.resource as usize] += 1;
+            }
+        }
+        let mut pools: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+        for (i, v) in self.visits.iter().enumerate() {
+            pools
+                .entry(pool[v.tracks[0].resource as usize])
+                .or_default()
+                .push(i as u32);
+        }
+        self.pools = pools.into_values().collect();
+    }
+}
+
 impl Graph {
-    /// Copies a train's graph; a set of alternative operations that all cost alike and all follow
-    /// the same predecessors gets one virtual operation in front, which carries the cost for all.
+    /// Copies a train's graph. A set of alternative operations that all follow the same
+    /// predecessors gets one virtual operation in front, which stands for the start of any of them,
+    /// and carries their cost if they all cost alike.
     fn new(p: &Problem, ti: usize, terms: &BTreeMap<usize, Vec<Term>>) -> Result<Graph, Unsuited> {
         let ops = &p.trains[ti].operations;
         let mut g = Graph {
@@ -382,19 +524,19 @@ impl Graph {
             }
         }
         for (preds, group) in groups {
-            let alike = group.len() > 1
-                && !g.terms[group[0]].is_empty()
-                && group.iter().all(|o| g.terms[*o] == g.terms[group[0]])
-                && preds.iter().all(|q| g.succ[*q] == group);
-            if !alike {
+            if group.len() < 2 || preds.iter().any(|q| g.succ[*q] != group) {
                 continue;
             }
             let v = g.original.len();
             g.original.push(None);
-            let shared = std::mem::take(&mut g.terms[group[0]]);
-            g.terms.push(shared);
+            g.terms.push(Vec::new());
+            if group.iter().all(|o| g.terms[*o] == g.terms[group[0]]) {
+                g.terms[v] = g.terms[group[0]].clone();
+                for o in &group {
+                    g.terms[*o].clear();
+                }
+            }
             for o in &group {
-                g.terms[*o].clear();
                 g.pred[*o] = vec![v];
             }
             for q in &preds {

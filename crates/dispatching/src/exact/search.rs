@@ -1,12 +1,13 @@
 //! Conflict-driven search for a plan within assumptions.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::analyze::{Analyzer, Lesson};
 use super::candidate::{Candidate, Clash};
 use super::model::Model;
 use super::state::{Atom, Reason};
 use super::theory::Theory;
+use super::tracks::Crowd;
 
 /// How a search ended.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +28,13 @@ pub(super) struct Search {
     analyzer: Analyzer,
     candidate: Candidate,
     clashes: Vec<Clash>,
+    crowds: Vec<Crowd>,
+    /// Crowds, in order of number, whose nogood there is.
+    crowds_known: BTreeSet<Vec<u32>>,
+    /// "The first visit is over before the second begins", by the two visits.
+    befores: BTreeMap<(u32, u32), u32>,
+    /// Pairs of tracks' zones whose common use has been ruled out for overlapping visits.
+    kept_apart: BTreeSet<(u32, u32)>,
     /// Order variables by zones, the smaller number first.
     orders: BTreeMap<(u32, u32), u32>,
     /// Lower halves of the order variables.
@@ -69,6 +77,10 @@ impl Search {
             analyzer: Analyzer::default(),
             candidate: Candidate::default(),
             clashes: Vec::new(),
+            crowds: Vec::new(),
+            crowds_known: BTreeSet::new(),
+            befores: BTreeMap::new(),
+            kept_apart: BTreeSet::new(),
             orders: BTreeMap::new(),
             order_list: Vec::new(),
             order_activity: Vec::new(),
@@ -249,8 +261,42 @@ impl Search {
         (x, first == key.0)
     }
 
+    /// The variable "visit `a` is over before visit `b` begins": its number.
+    fn before(&mut self, a: u32, b: u32) -> u32 {
+        if let Some(x) = self.befores.get(&(a, b)) {
+            return *x;
+        }
+        let x = self.order_list.len() as u32;
+        let half = self.t.add_before(a, b);
+        self.befores.insert((a, b), x);
+        self.order_of_half.insert(half, x);
+        self.order_list.push(half);
+        self.order_activity.push(0.0);
+        x
+    }
+
+    /// The two visits of two zones, if both are tracks of visits.
+    fn visits(&self, first: u32, second: u32) -> Option<(u32, u32)> {
+        let visit = |z: u32| *self.t.m.visit_of_zone.get(z as usize)?;
+        Some((visit(first)?, visit(second)?))
+    }
+
+    fn is_before(&self, a: u32, b: u32) -> bool {
+        let half = self
+            .befores
+            .get(&(a, b))
+            .map(|x| self.order_list[*x as usize]);
+        half.is_some_and(|h| self.t.s.val[h as usize] > 0)
+    }
+
     /// What is decided of two zones: `Some(true)` if the first given goes first.
     fn decided(&self, first: u32, second: u32) -> Option<bool> {
+        if let Some((a, b)) = self.visits(first, second) {
+            return match (self.is_before(a, b), self.is_before(b, a)) {
+                (false, false) => None,
+                (ab, _) => Some(ab),
+            };
+        }
         let key = (first.min(second), first.max(second));
         let half = self.order_list[*self.orders.get(&key)? as usize] as usize;
         let a_first = if self.t.s.val[half] >= 1 {
@@ -267,13 +313,49 @@ impl Search {
         if let Some(o) = c.open.0.or(c.open.1) {
             return self.op_activity[o as usize];
         }
+        if let Some((a, b)) = self.visits(c.zones.0, c.zones.1) {
+            return self.pair_activity(a, b).max(self.pair_activity(b, a));
+        }
         let key = (c.zones.0.min(c.zones.1), c.zones.0.max(c.zones.1));
         self.orders
             .get(&key)
             .map_or(0.0, |x| self.order_activity[*x as usize])
     }
 
+    fn pair_activity(&self, a: u32, b: u32) -> f64 {
+        self.befores
+            .get(&(a, b))
+            .map_or(0.0, |x| self.order_activity[*x as usize])
+    }
+
+    /// Adds a nogood in the middle of the search and draws its consequence. False on a conflict.
+    fn add_now(&mut self, mut atoms: Vec<Atom>, levels: u32, learned: bool) -> bool {
+        // Open ones first, then the latest to have become true.
+        atoms.sort_by_key(|a| {
+            let e = if self.t.s.is_true(*a) {
+                self.t.s.entry_of(*a).wrapping_add(1)
+            } else {
+                u32::MAX
+            };
+            std::cmp::Reverse(e)
+        });
+        let open = atoms.iter().filter(|a| !self.t.s.is_true(**a)).count();
+        if open == 0 {
+            self.t.s.conflict.clone_from(&atoms);
+        }
+        let first = atoms[0];
+        let id = self.t.s.add_nogood(atoms, levels, learned);
+        self.t.s.nogoods[id as usize].activity = self.nogood_bump;
+        match open {
+            0 => false,
+            1 => self.t.s.deny(first, Reason::Nogood(id)),
+            _ => true,
+        }
+    }
+
     fn decide(&mut self, a: Atom) {
+        debug_assert!(!self.t.s.is_true(a), "a decision of what is known");
+        debug_assert!(!self.t.s.is_false(a), "a decision of what is false");
         self.decisions += 1;
         self.t.s.levels.push(self.t.s.trail.len() as u32);
         let good = self.t.s.set_atom(a, Reason::None);
@@ -283,7 +365,9 @@ impl Search {
     /// Decides something about a clash of the candidate, or finds that it is a plan.
     fn branch(&mut self) -> Option<Outcome> {
         let mut clashes = std::mem::take(&mut self.clashes);
-        self.candidate.clashes(&mut self.t, &mut clashes);
+        let mut crowds = std::mem::take(&mut self.crowds);
+        self.candidate
+            .clashes(&mut self.t, &mut clashes, &mut crowds);
         let mut best: Option<(f64, i64, usize)> = None;
         for (i, c) in clashes.iter().enumerate() {
             let a = self.activity(c);
@@ -291,10 +375,21 @@ impl Search {
                 best = Some((a, c.time, i));
             }
         }
-        let choice = best.map(|b| clashes[b.2]);
+        for (i, c) in crowds.iter().enumerate() {
+            let a = self.crowd_activity(c);
+            if best.is_none_or(|b| a > b.0 || (a == b.0 && c.time < b.1)) {
+                best = Some((a, c.time, clashes.len() + i));
+            }
+        }
+        let clash = best.and_then(|b| clashes.get(b.2).copied());
+        let crowd = best.and_then(|b| crowds.get(b.2.wrapping_sub(clashes.len())).cloned());
         self.clashes = clashes;
-        if let Some(c) = choice {
+        self.crowds = crowds;
+        if let Some(c) = clash {
             return self.resolve(c);
+        }
+        if let Some(c) = crowd {
+            return self.disperse(&c);
         }
         let sequence = self.candidate.sequence(&self.t, &|a, b| self.decided(a, b));
         match sequence {
@@ -346,6 +441,94 @@ impl Search {
         unreachable!("a ring of decided orders that the cycle search does not see")
     }
 
+    fn crowd_activity(&self, c: &Crowd) -> f64 {
+        let mut most = 0.0f64;
+        for a in &c.visits {
+            for b in &c.visits {
+                most = most.max(self.pair_activity(*a, *b));
+            }
+        }
+        most
+    }
+
+    /// Learns that these visits cannot all overlap, and keeps two of them apart.
+    fn disperse(&mut self, c: &Crowd) -> Option<Outcome> {
+        let mut atoms = Vec::new();
+        let mut choice: Option<(f64, i64, u32)> = None;
+        for a in &c.visits {
+            for b in &c.visits {
+                if a == b {
+                    continue;
+                }
+                let x = self.before(*a, *b);
+                let half = self.order_list[x as usize];
+                let not_before = Atom {
+                    half: half + 1,
+                    thr: 0,
+                };
+                atoms.push(not_before);
+                if !self.t.s.is_true(not_before) {
+                    let over = self.t.s.first(self.t.m.visits[*a as usize].end);
+                    let wait = over - self.t.s.first(self.t.m.visits[*b as usize].start);
+                    let activity = self.order_activity[x as usize];
+                    let better =
+                        |y: &(f64, i64, u32)| activity > y.0 || (activity == y.0 && wait < y.1);
+                    if choice.as_ref().is_none_or(better) {
+                        choice = Some((activity, wait, half));
+                    }
+                }
+            }
+        }
+        let open = atoms.iter().filter(|a| !self.t.s.is_true(**a)).count();
+        let mut key = c.visits.clone();
+        key.sort_unstable();
+        if (open < 2 || self.crowds_known.insert(key)) && !self.add_now(atoms, 0, false) {
+            return self.conflict();
+        }
+        if open > 1
+            && let Some((_, _, half)) = choice
+        {
+            self.decide(Atom { half, thr: 1 });
+        }
+        None
+    }
+
+    /// Decides which of two visits to one track goes first.
+    fn keep_apart(&mut self, zones: (u32, u32), a: u32, b: u32) -> Option<Outcome> {
+        let (x, y) = (self.before(a, b), self.before(b, a));
+        let (ab, ba) = (self.order_list[x as usize], self.order_list[y as usize]);
+        let key = (zones.0.min(zones.1), zones.0.max(zones.1));
+        let on = [zones.0, zones.1].map(|z| self.t.s.on_is(self.t.m.zones[z as usize].entries[0]));
+        let not_before = [ab, ba].map(|half| Atom {
+            half: half + 1,
+            thr: 0,
+        });
+        let atoms: Vec<Atom> = on.into_iter().chain(not_before).collect();
+        let open = not_before.iter().position(|a| !self.t.s.is_true(*a));
+        if self.kept_apart.insert(key) {
+            if !self.add_now(atoms, 0, false) {
+                return self.conflict();
+            }
+            if not_before.iter().any(|a| self.t.s.is_true(*a)) {
+                // Its consequence has been drawn.
+                return None;
+            }
+        }
+        match open {
+            None => {
+                self.t.s.conflict = on.into_iter().chain(not_before).collect();
+                self.conflict()
+            }
+            Some(i) => {
+                self.decide(Atom {
+                    half: [ab, ba][i],
+                    thr: 1,
+                });
+                None
+            }
+        }
+    }
+
     fn resolve(&mut self, c: Clash) -> Option<Outcome> {
         // The first train keeps its path; the second one looks for another.
         if let Some(o) = c.open.0 {
@@ -362,6 +545,9 @@ impl Search {
             self.decided(c.zones.0, c.zones.1)
         };
         match decided {
+            None if let Some((a, b)) = self.visits(c.zones.0, c.zones.1) => {
+                return self.keep_apart(c.zones, a, b);
+            }
             None => {
                 let (x, a_first) = self.order(c.zones.0, c.zones.1);
                 let half = self.order_list[x as usize];

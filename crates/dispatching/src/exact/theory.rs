@@ -5,12 +5,14 @@ use super::cost::CostFn;
 use super::model::{INF, Model, plus};
 use super::state::{Atom, NONE, Reason, State};
 
-/// "The holder of one zone is through before the other begins": `from` ends, its release time
-/// passes, `to` starts, should both be on the path. One direction of an order, for one pair of
-/// operations of the two zones.
+/// "The holder of one zone is through before the other begins": `from` ends (or, at the end of a
+/// visit, starts), the release time passes, `to` starts, should both be on the path. One direction of
+/// an order, for one pair of operations.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Edge {
     pub from: u32,
+    /// It is the start of `from`, not its end, that counts.
+    pub at_start: bool,
     pub to: u32,
     pub release: i64,
     /// True when the order goes this way.
@@ -109,22 +111,72 @@ impl Theory {
     fn add_edges(&mut self, first: u32, second: u32, when: Atom) {
         let exits = self.m.zones[first as usize].exits.clone();
         let entries = self.m.zones[second as usize].entries.clone();
-        let slot = self.extra(when.half);
         for (from, release) in exits {
-            for to in &entries {
-                let e = self.edges.len() as u32;
-                self.edges.push(Edge {
+            for to in entries.iter().copied() {
+                self.add_edge(Edge {
                     from,
-                    to: *to,
+                    at_start: false,
+                    to,
                     release,
                     when,
                 });
-                self.live.push(false);
-                self.out[from as usize].push(e);
-                self.into[*to as usize].push(e);
-                self.edges_of[slot].push(e);
             }
         }
+    }
+
+    fn add_edge(&mut self, edge: Edge) {
+        let e = self.edges.len() as u32;
+        let slot = self.extra(edge.when.half);
+        self.live.push(false);
+        self.out[edge.from as usize].push(e);
+        self.into[edge.to as usize].push(e);
+        self.edges_of[slot].push(e);
+        self.edges.push(edge);
+    }
+
+    /// A new variable that is 1 if visit `a` is over, track released, before visit `b` begins. Returns
+    /// its lower half.
+    pub fn add_before(&mut self, a: u32, b: u32) -> u32 {
+        let half = self.add_var(0, 1);
+        let when = Atom { half, thr: 1 };
+        let (va, vb) = (
+            self.m.visits[a as usize].clone(),
+            self.m.visits[b as usize].clone(),
+        );
+        let mut shared = Vec::new();
+        for x in &va.tracks {
+            shared.extend(
+                vb.tracks
+                    .iter()
+                    .filter(|y| y.resource == x.resource)
+                    .map(|y| (x, y)),
+            );
+        }
+        let least = shared
+            .iter()
+            .map(|s| s.0.release)
+            .min()
+            .unwrap_or(va.release());
+        self.add_edge(Edge {
+            from: va.end,
+            at_start: true,
+            to: vb.start,
+            release: least,
+            when,
+        });
+        for (x, y) in shared {
+            if x.release > least {
+                let (from, to) = (x.operation, y.operation);
+                self.add_edge(Edge {
+                    from,
+                    at_start: false,
+                    to,
+                    release: x.release,
+                    when,
+                });
+            }
+        }
+        half
     }
 
     /// A new sum; returns its number. Call at level 0 only, and propagate after.
@@ -385,6 +437,15 @@ impl Theory {
         plus(self.s.first(u), self.m.dur[u as usize]).max(self.next_first(u))
     }
 
+    /// When an edge's first side is over, at the earliest; before its release time.
+    fn over(&self, edge: &Edge) -> i64 {
+        if edge.at_start {
+            self.s.first(edge.from)
+        } else {
+            self.end(edge.from)
+        }
+    }
+
     fn backward(&mut self, u: u32) -> bool {
         if self.m.succ[u as usize].is_empty() {
             return true;
@@ -489,7 +550,7 @@ impl Theory {
             if !self.live[e as usize] {
                 return true;
             }
-            let t = plus(self.end(edge.from), edge.release);
+            let t = plus(self.over(&edge), edge.release);
             return self.s.set(2 * edge.to, t, Reason::After(e));
         }
         self.rule_out(e)
@@ -510,6 +571,9 @@ impl Theory {
         }
         let t = self.s.latest(edge.to) - edge.release;
         let u = edge.from;
+        if edge.at_start {
+            return self.s.set(2 * u + 1, -t, Reason::Before(e));
+        }
         if !self
             .s
             .set(2 * u + 1, self.m.dur[u as usize] - t, Reason::Before(e))
@@ -536,7 +600,7 @@ impl Theory {
         if !self.s.on(edge.from) || !self.s.on(edge.to) || self.s.is_false(edge.when) {
             return true;
         }
-        if plus(self.end(edge.from), edge.release) > self.s.latest(edge.to) {
+        if plus(self.over(&edge), edge.release) > self.s.latest(edge.to) {
             return self.s.deny(edge.when, Reason::TooLate(e));
         }
         true
@@ -594,12 +658,9 @@ impl Theory {
     /// agree with all other orders). False, with the conflict noted, if there is one.
     pub fn acyclic(&mut self, e: u32, by_time: bool) -> bool {
         let goal = self.edges[e as usize];
-        let limit = if by_time {
-            self.end(goal.from)
-        } else {
-            INF - 1
-        };
-        if self.m.succ[goal.from as usize].is_empty() || self.s.first(goal.to) > limit {
+        let limit = if by_time { self.over(&goal) } else { INF - 1 };
+        let never = !goal.at_start && self.m.succ[goal.from as usize].is_empty();
+        if never || self.s.first(goal.to) > limit {
             return true;
         }
         let home = self.m.train[goal.from as usize] as usize;
@@ -608,10 +669,11 @@ impl Theory {
         let mut stack: Vec<(u32, u32)> = vec![(goal.to, e)];
         let mut parent: Vec<(u32, u32)> = Vec::new();
         while let Some((b, by)) = stack.pop() {
+            let b = self.moment_of(b).unwrap_or(b);
             let t = self.m.train[b as usize] as usize;
             if t == home {
-                if b <= goal.from || self.follows_directly(goal.from, b) {
-                    self.ring(e, b, by, &parent);
+                if b <= goal.from || (!goal.at_start && self.follows_directly(goal.from, b)) {
+                    self.ring(e, by, &parent);
                     return false;
                 }
                 continue;
@@ -645,7 +707,8 @@ impl Theory {
                     for i in 0..self.out[c as usize].len() {
                         let e2 = self.out[c as usize][i];
                         let x = self.edges[e2 as usize];
-                        if self.live[e2 as usize]
+                        if (c >= b || !x.at_start)
+                            && self.live[e2 as usize]
                             && self.s.is_true(x.when)
                             && self.s.on(x.to)
                             && self.s.first(x.to) <= limit
@@ -661,6 +724,15 @@ impl Theory {
         true
     }
 
+    /// The virtual operation whose start is the start of this one, if there is one.
+    pub fn moment_of(&self, b: u32) -> Option<u32> {
+        match self.m.pred[b as usize].as_slice() {
+            [a] => Some(self.m.arcs[*a as usize].from)
+                .filter(|v| self.m.original[*v as usize].is_none()),
+            _ => None,
+        }
+    }
+
     /// Whether `b` is surely what follows `u`, both being on the path.
     fn follows_directly(&self, u: u32, b: u32) -> bool {
         self.m.succ[u as usize].iter().any(|a| {
@@ -669,16 +741,20 @@ impl Theory {
         })
     }
 
-    /// Notes the conflict of a ring that closes at operation `b`, reached by edge `by`.
-    fn ring(&mut self, e: u32, mut b: u32, mut by: u32, parent: &[(u32, u32)]) {
+    /// Notes the conflict of a ring that closes in the train of `e`'s first operation, reached by edge
+    /// `by`.
+    fn ring(&mut self, e: u32, mut by: u32, parent: &[(u32, u32)]) {
         let mut atoms: Vec<Atom> = Vec::new();
         let mut leave = e;
         loop {
-            // In b's train: arrived at b by edge `by`, left from operation c by edge `leave`.
+            // In one train: arrived by edge `by` at its second operation, left by edge `leave` from
+            // its first.
+            let arrived = self.edges[by as usize].to;
             let c = self.edges[leave as usize].from;
-            atoms.push(self.s.on_is(b));
+            atoms.push(self.s.on_is(arrived));
             atoms.push(self.s.on_is(c));
             atoms.push(self.edges[leave as usize].when);
+            let b = self.moment_of(arrived).unwrap_or(arrived);
             if c < b {
                 for a in &self.m.succ[c as usize] {
                     let arc = &self.m.arcs[*a as usize];
@@ -692,7 +768,6 @@ impl Theory {
             }
             leave = by;
             by = parent.iter().find(|p| p.0 == leave).map_or(e, |p| p.1);
-            b = self.edges[by as usize].to;
         }
         self.s.conflict = atoms;
     }
