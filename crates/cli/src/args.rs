@@ -37,6 +37,8 @@ pub enum Verb {
     Fit(verbs::fit::FitArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
+    /// Bring in cars from somebody else's spreadsheet.
+    Import(verbs::import::ImportArgs),
     /// Start a railroad folder that checks clean.
     New(verbs::new::NewArgs),
     /// Rate what each engine may take over each line.

@@ -7,6 +7,7 @@ pub mod car;
 pub mod engine;
 pub mod era;
 pub mod fit;
+pub mod import;
 pub mod log;
 pub mod rating;
 pub mod resistance;

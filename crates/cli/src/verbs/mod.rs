@@ -6,6 +6,7 @@ pub mod dispatch;
 pub mod era;
 pub mod explain;
 pub mod fit;
+pub mod import;
 pub mod new;
 pub mod rating;
 mod tour;
@@ -27,6 +28,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
+        Some(Verb::Import(args)) => import::run(args),
         Some(Verb::Era(args)) => era::run(args),
         Some(Verb::Weigh(args)) => weigh::run(args),
     }
