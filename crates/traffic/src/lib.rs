@@ -74,3 +74,50 @@ pub fn check(traffic: &Traffic, out: &mut Diagnostics) {
     shipper::rules::check(traffic, out);
     waybill::rules::check(traffic, out);
 }
+
+#[cfg(test)]
+mod tests {
+    use model::{Sources, scale::Scale};
+
+    use super::*;
+
+    #[test]
+    fn rows_of_one_name_are_one_shipper() {
+        let mut sources = Sources::default();
+        let text = "shipper,station,track,spots,does,commodity,car_kind,cars_per_week,place,season\n\
+            Alder Milling,Alder,mill,door 1;door 2,ships,flour,boxcar,3,  Harlan  via East Staging,\n\
+            Alder Milling,Alder,mill,,receives,grain,Boxcar,2.5,Birch,Sep-Nov\n\
+            Birch Feed,Birch,team,,receives,flour,boxcar,1,,\n";
+        let file = sources.add("shippers.csv", text.as_bytes());
+        let mut reader = Reader::new(&sources, Scale::new(87.1).unwrap());
+        let rows = reader.csv(&shipper::PAGE, file);
+        let traffic = Traffic::build(&mut reader, &rows, &[]);
+        assert!(reader.out.into_sorted().is_empty());
+        assert_eq!(traffic.shippers.len(), 2);
+        let mill = traffic.shipper(traffic.find_shipper("Alder Milling").unwrap());
+        assert_eq!(mill.flows.len(), 2);
+        let [ships, receives] = [0, 1].map(|at| traffic.flow(mill.flows[at]));
+        let spots: Vec<&str> = ships
+            .spots
+            .iter()
+            .map(|spot| sources.text(spot.span))
+            .collect();
+        assert_eq!(spots, ["door 1", "door 2"]);
+        let Some(Place::Via { name, via }) = &ships.place else {
+            panic!("{:?}", ships.place)
+        };
+        // Each part of the place is pointed at by itself.
+        assert_eq!(
+            (name.value.as_str(), sources.text(name.span)),
+            ("Harlan", "Harlan")
+        );
+        assert_eq!(
+            (via.value.as_str(), sources.text(via.span)),
+            ("East Staging", "East Staging")
+        );
+        assert_eq!(receives.does.unwrap().value, Does::Receives);
+        assert!(receives.season.contains(9) && !receives.season.contains(8));
+        assert_eq!(traffic.flows[2].season, Season::ALL_YEAR);
+        assert_eq!(traffic.flows[2].priority, 5);
+    }
+}

@@ -122,3 +122,91 @@ pub fn check(service: &Service, out: &mut Diagnostics) {
     job::rules::check(service, out);
     person::rules::check(service, out);
 }
+
+#[cfg(test)]
+mod tests {
+    use model::{Sources, scale::Scale, time::RailTime};
+
+    use super::*;
+
+    fn read(trains: &str, jobs: &str) -> Service {
+        let mut sources = Sources::default();
+        let trains = sources.add("trains.toml", trains.as_bytes());
+        let jobs = sources.add("jobs.toml", jobs.as_bytes());
+        let mut reader = Reader::new(&sources, Scale::new(87.1).unwrap());
+        let trains = reader.toml(&train::PAGE, trains);
+        let jobs = reader.toml(&job::PAGE, jobs);
+        let service = Service::build(&mut reader, &[trains], &[jobs], &[]);
+        let found: Vec<String> = reader
+            .out
+            .into_sorted()
+            .into_iter()
+            .map(|found| found.message)
+            .collect();
+        assert_eq!(found, [] as [String; 0]);
+        service
+    }
+
+    const TRAINS: &str = r#"
+[trains.7]
+class = 1
+kind = "passenger"
+direction = "east"
+days = "Mon-Fri"
+from = "Alder"
+to = "Cedar"
+leave = "11:50 PM"
+arrive = "24:40"
+stops = [
+  { station = "Birch", arrive = "24:05", leave = "12:10 AM +1", work = "passenger stop" },
+  { station = "Beech", leave = "24:20" },
+]
+
+[trains."Extra West"]
+class = 3
+direction = "west"
+days = "Sat Sun"
+from = "Cedar"
+to = "Alder"
+leave = "8:00"
+"#;
+
+    #[test]
+    fn a_train_is_where_its_times_say() {
+        let service = read(TRAINS, "");
+        let train = service.train(service.find_train("7").unwrap());
+        let at = |hours, minutes| RailTime::from_hm(hours, minutes);
+        assert_eq!(train.hours(), Some((at(23, 50), at(24, 40))));
+        assert_eq!(train.time_at("Alder"), Some((at(23, 50), at(23, 50))));
+        assert_eq!(train.time_at("Birch"), Some((at(24, 5), at(24, 10))));
+        assert_eq!(train.time_at("Beech"), Some((at(24, 20), at(24, 20))));
+        assert_eq!(train.time_at("Dogwood"), None);
+        let extra = service.train(service.find_train("Extra West").unwrap());
+        // Without an arrival nobody knows when it is out.
+        assert_eq!(extra.hours(), None);
+        assert!(!train.shares_a_day_with(extra) && train.shares_a_day_with(train));
+    }
+
+    #[test]
+    fn a_caboose_goes_with_freight_unless_the_train_says_otherwise() {
+        let service = read(TRAINS, "");
+        assert!(!service.trains[0].caboose);
+        assert!(service.trains[1].caboose);
+        let without = TRAINS.replace("class = 3", "class = 3\ncaboose = false");
+        assert!(!read(&without, "").trains[1].caboose);
+    }
+
+    #[test]
+    fn a_desk_is_worked_without_trains() {
+        let service = read(
+            TRAINS,
+            "[jobs.Desk]\nroles = [\"dispatcher\"]\n\n[jobs.Mail]\ntrains = [\"7\"]\npeople = 2\nroles = \"engineer\"\n",
+        );
+        let desk = service.job(service.find_job("Desk").unwrap());
+        assert!(desk.stands());
+        assert_eq!(desk.people.value, 1);
+        let mail = service.job(service.find_job("Mail").unwrap());
+        assert!(!mail.stands());
+        assert_eq!(mail.roles[0].value, Role::Engineer);
+    }
+}

@@ -24,6 +24,8 @@ warning[car-kind-not-on-roster]: Alder Milling orders the kind `covered hopper`,
   |
 2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,covered hopper,3
   |                                                     ^^^^^^^^^^^^^^
+  |
+  = help: enter one in cars.csv, or order another kind
 "#,
     file: file!(),
 };
@@ -51,7 +53,10 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 "{} orders the kind `{}`, and there is none in service",
                 name.value, kind.value
             );
-            out.push(RULE.at(kind.span, message));
+            out.push(
+                RULE.at(kind.span, message)
+                    .help("enter one in cars.csv, or order another kind"),
+            );
         }
     }
 }

@@ -24,6 +24,8 @@ warning[car-on-running-track]: SMR 101 stands on `Alder / main`, a main track, w
   |
 2 | SMR,101,XM,boxcar,6 in,Alder / main
   |                        ^^^^^^^^^^^^
+  |
+  = help: write another track of that station in `at`
 "#,
     file: file!(),
 };
@@ -51,7 +53,10 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 way.track_name(track),
                 usage
             );
-            out.push(RULE.at(at.span, message));
+            out.push(
+                RULE.at(at.span, message)
+                    .help("write another track of that station in `at`"),
+            );
         }
     }
 }

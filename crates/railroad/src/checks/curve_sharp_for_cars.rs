@@ -38,6 +38,8 @@ note[curve-sharp-for-cars]: line Main has a curve of 1'-3", 2.5 times the 6" of 
   |
 2 | SMR,101,XM,boxcar,6 in,1928
   |                   ---- the longest car
+  |
+  = help: ease it to 1'-6", or keep such cars off the line
 "#,
     file: file!(),
 };
@@ -92,10 +94,16 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             car.name.value
         );
         let found = RULE.at(sharpest.span, message);
-        out.push(match car.length {
-            Some(length) => found.also(length.span, "the longest car"),
-            None => found,
-        });
+        out.push(
+            (match car.length {
+                Some(length) => found.also(length.span, "the longest car"),
+                None => found,
+            })
+            .help(format!(
+                "ease it to {}, or keep such cars off the line",
+                context.show(longest * RATIO)
+            )),
+        );
     }
 }
 

@@ -30,6 +30,8 @@ warning[engine-begins-elsewhere]: engine 12 stands at Birch, but is first wanted
   |
 5 | from = "Alder"
   |         ----- wanted here
+  |
+  = help: write a track of Alder in `at`, or give the train another engine
 "#,
     file: file!(),
 };
@@ -77,7 +79,14 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 "engine {} stands at {stands}, but is first wanted at {}, by train {}",
                 engine.number.value, from.value, train.symbol.value
             );
-            out.push(RULE.at(at.span, message).also(from.span, "wanted here"));
+            out.push(
+                RULE.at(at.span, message)
+                    .also(from.span, "wanted here")
+                    .help(format!(
+                        "write a track of {} in `at`, or give the train another engine",
+                        from.value
+                    )),
+            );
         }
     }
 }

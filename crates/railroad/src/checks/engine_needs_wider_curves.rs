@@ -42,6 +42,8 @@ warning[engine-needs-wider-curves]: engine 12 needs 2'-4", and the way of train 
   |
 2 | 12,steam,2-8-0,9 in,28 in
   |                     ----- what the engine needs
+  |
+  = help: give the train another engine, or ease the curve
 "#,
     file: file!(),
 };
@@ -72,7 +74,11 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                     context.show(sharpest.value)
                 );
                 let found = RULE.at(name.span, message).also(sharpest.span, "the curve");
-                out.push(found.also(needs.span, "what the engine needs"));
+                out.push(
+                    found
+                        .also(needs.span, "what the engine needs")
+                        .help("give the train another engine, or ease the curve"),
+                );
             }
         }
     }

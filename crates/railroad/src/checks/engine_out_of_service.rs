@@ -29,6 +29,8 @@ warning[engine-out-of-service]: engine 12 of train 1 is on the bench
   |
 2 | 12,steam,2-8-0,9 in,on the bench
   | -- its record
+  |
+  = help: give the train another engine, or write `in service` in the record
 
 warning[engine-out-of-service]: engine 12 of train 2 is on the bench
   --> trains.toml:20:13
@@ -40,6 +42,8 @@ warning[engine-out-of-service]: engine 12 of train 2 is on the bench
    |
  2 | 12,steam,2-8-0,9 in,on the bench
    | -- its record
+   |
+   = help: give the train another engine, or write `in service` in the record
 "#,
     file: file!(),
 };
@@ -63,7 +67,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(name.span, message)
-                        .also(engine.number.span, "its record"),
+                        .also(engine.number.span, "its record")
+                        .help("give the train another engine, or write `in service` in the record"),
                 );
             }
         }

@@ -51,6 +51,8 @@ warning[engine-over-turntable]: engine 12 is 9", 1" longer than the turntable at
    |
  2 | 12,steam,2-8-0,9 in,1912
    |                ---- the engine
+   |
+   = help: turn it on a wye, or at another station
 "#,
     file: file!(),
 };
@@ -97,7 +99,11 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 let found = RULE
                     .at(name.span, message)
                     .also(table.span, "the turntable");
-                out.push(found.also(length.span, "the engine"));
+                out.push(
+                    found
+                        .also(length.span, "the engine")
+                        .help("turn it on a wye, or at another station"),
+                );
             }
         }
     }

@@ -68,6 +68,8 @@ error[helper-off-its-way]: train 1 comes to Alder before Birch
   |                                   -----         ^^^^^
   |                                   |
   |                                   the helper couples on
+  |
+  = help: name stations of the train's way, in the order it comes to them
 "#,
     file: file!(),
 };
@@ -90,7 +92,11 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                         "{} is not on the way of train {}",
                         name.value, train.symbol.value
                     );
-                    out.push(RULE.at(name.span, message));
+                    out.push(
+                        RULE.at(name.span, message).help(
+                            "name stations of the train's way, in the order it comes to them",
+                        ),
+                    );
                 }
             }
         }
@@ -103,7 +109,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             );
             out.push(
                 RULE.at(second.span, message)
-                    .also(first.span, "the helper couples on"),
+                    .also(first.span, "the helper couples on")
+                    .help("name stations of the train's way, in the order it comes to them"),
             );
         }
     }

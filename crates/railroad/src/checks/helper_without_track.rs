@@ -70,6 +70,8 @@ warning[helper-without-track]: a helper has no track to wait on at Birch
   |
 1 | name = "Birch"
   |         ----- the station
+  |
+  = help: add an engine track, a spur or a siding there
 "#,
     file: file!(),
 };
@@ -96,7 +98,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 let message = format!("a helper has no track to wait on at {}", name.value);
                 out.push(
                     RULE.at(name.span, message)
-                        .also(page.name.span, "the station"),
+                        .also(page.name.span, "the station")
+                        .help("add an engine track, a spur or a siding there"),
                 );
             }
         }

@@ -85,6 +85,8 @@ error[meet-off-its-way]: train 1 does not come to Cedar
 ...
 11 | at = "Cedar"
    |       ^^^^^
+   |
+   = help: meet at a station that both trains come to
 "#,
     file: file!(),
 };
@@ -102,7 +104,7 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 if let (Some(from), Some(to)) = (&train.from, &train.to) {
                     found = found.also(from.span, "from").also(to.span, "to");
                 }
-                out.push(found);
+                out.push(found.help("meet at a station that both trains come to"));
             }
         }
     }

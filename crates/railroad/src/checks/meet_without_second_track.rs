@@ -86,6 +86,8 @@ error[meet-without-second-track]: trains 1 and 2 cannot meet at Birch: no track 
    |
  1 | name = "Birch"
    |         ----- the station
+   |
+   = help: add a siding there, or meet elsewhere
 "#,
     file: file!(),
 };
@@ -103,7 +105,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
         );
         out.push(
             RULE.at(meet.at.span, message)
-                .also(station.name.span, "the station"),
+                .also(station.name.span, "the station")
+                .help("add a siding there, or meet elsewhere"),
         );
     }
 }

@@ -23,6 +23,8 @@ warning[no-caboose]: train 1 carries a caboose, and none is in service
   |
 1 | [trains.1]
   |         ^
+  |
+  = help: enter one in cars.csv, or write `caboose = false` in the trains
 "#,
     file: file!(),
 };
@@ -47,6 +49,9 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             "train {} carries a caboose, and none is in service",
             train.symbol.value
         );
-        out.push(RULE.at(train.symbol.span, message));
+        out.push(
+            RULE.at(train.symbol.span, message)
+                .help("enter one in cars.csv, or write `caboose = false` in the trains"),
+        );
     }
 }

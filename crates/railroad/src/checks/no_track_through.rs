@@ -71,6 +71,8 @@ error[no-track-through]: train 1 runs through Birch, but no track leads there fr
   |
 1 | name = "Birch"
   |         ----- the station
+  |
+  = help: see that every switch between them faces as trains run
 "#,
     file: file!(),
 };
@@ -103,7 +105,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             );
             out.push(
                 RULE.at(train.symbol.span, message)
-                    .also(page.name.span, "the station"),
+                    .also(page.name.span, "the station")
+                    .help("see that every switch between them faces as trains run"),
             );
         }
     }

@@ -25,6 +25,8 @@ warning[rate-over-spots]: Alder Milling orders 20 cars a week, and 2 spots take 
   |
 2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,20
   |                                                            ^^
+  |
+  = help: order fewer cars, add spots, or let cars stand for less time
 "#,
     file: file!(),
 };
@@ -63,7 +65,7 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             if let Some(dwell) = flow.dwell {
                 found = found.also(dwell.span, "how long each car stands");
             }
-            out.push(found);
+            out.push(found.help("order fewer cars, add spots, or let cars stand for less time"));
         }
     }
 }

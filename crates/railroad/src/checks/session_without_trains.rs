@@ -32,6 +32,8 @@ warning[session-without-trains]: the session is from 6:00 PM to 10:00 PM, and no
 10 | / begins = "6:00 PM"
 11 | | real_time = "1 h"
    | |________________^
+   |
+   = help: begin the session when trains run, or give the trains other times
 "#,
     file: file!(),
 };
@@ -59,6 +61,9 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             context.time(begins),
             context.time(ends)
         );
-        out.push(RULE.at(session.span, message));
+        out.push(
+            RULE.at(session.span, message)
+                .help("begin the session when trains run, or give the trains other times"),
+        );
     }
 }

@@ -39,6 +39,8 @@ warning[spot-too-short]: a spot on `mill` is 5", and the shortest boxcar on the 
   |
 8 | mill = { from = "s3", to = "bumper", length = "1 ft 6 in", use = "spur", spots = ["door 1", "door 2"], spot_length = "5 in" }
   |                                                                                                                       ---- the track
+  |
+  = help: lengthen the spots, or order a shorter kind of car
 "#,
     file: file!(),
 };
@@ -66,10 +68,14 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 context.show(length)
             );
             let found = RULE.at(spot.span, message);
-            out.push(found.also(
-                track.spot_length.map_or(track.name.span, |l| l.span),
-                "the track",
-            ));
+            out.push(
+                found
+                    .also(
+                        track.spot_length.map_or(track.name.span, |l| l.span),
+                        "the track",
+                    )
+                    .help("lengthen the spots, or order a shorter kind of car"),
+            );
         }
     }
 }

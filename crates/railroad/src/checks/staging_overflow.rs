@@ -81,6 +81,8 @@ warning[staging-overflow]: 2 trains stand at East Staging at 11:00 AM when train
    |
  1 | name = "East Staging"
    |         ------------ the station
+   |
+   = help: let a train leave before this one comes in, or end it elsewhere
 "#,
     file: file!(),
 };
@@ -123,7 +125,11 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 if tracks == 1 { "track" } else { "tracks" }
             );
             let span = train.to.as_ref().map_or(train.symbol.span, |to| to.span);
-            out.push(RULE.at(span, message).also(page.name.span, "the station"));
+            out.push(
+                RULE.at(span, message)
+                    .also(page.name.span, "the station")
+                    .help("let a train leave before this one comes in, or end it elsewhere"),
+            );
         }
     }
 }

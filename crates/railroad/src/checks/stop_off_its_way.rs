@@ -75,6 +75,8 @@ error[stop-off-its-way]: Cedar is not on the way of train 1
 ...
 11 | station = "Cedar"
    |            ^^^^^
+   |
+   = help: name a station between the train's ends, or move its ends
 "#,
     file: file!(),
 };
@@ -97,7 +99,7 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 if let (Some(from), Some(to)) = (&train.from, &train.to) {
                     found = found.also(from.span, "from").also(to.span, "to");
                 }
-                out.push(found);
+                out.push(found.help("name a station between the train's ends, or move its ends"));
             }
         }
     }

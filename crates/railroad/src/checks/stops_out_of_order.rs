@@ -74,6 +74,8 @@ error[stops-out-of-order]: train 1 comes to Birch before Cedar
 ...
 14 | station = "Birch"
    |            ^^^^^
+   |
+   = help: list the stops in the order of the way
 "#,
     file: file!(),
 };
@@ -97,7 +99,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(second.span, message)
-                        .also(first.span, "listed before it"),
+                        .also(first.span, "listed before it")
+                        .help("list the stops in the order of the way"),
                 );
             }
         }

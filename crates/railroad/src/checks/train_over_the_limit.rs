@@ -30,12 +30,16 @@ warning[train-over-the-limit]: train 1 may be 6'-0", 1'-0" more than the railroa
    |
 10 | max_length = "6 ft"
    |               ^^^^
+   |
+   = help: shorten it, or raise `train_length` in railroad.toml
 
 warning[train-over-the-limit]: train 2 may be 6'-0", 1'-0" more than the railroad's limit of 5'-0"
   --> trains.toml:21:15
    |
 21 | max_length = "6 ft"
    |               ^^^^
+   |
+   = help: shorten it, or raise `train_length` in railroad.toml
 "#,
     file: file!(),
 };
@@ -56,7 +60,10 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 context.show(length.value - limit),
                 context.show(limit)
             );
-            out.push(RULE.at(length.span, message));
+            out.push(
+                RULE.at(length.span, message)
+                    .help("shorten it, or raise `train_length` in railroad.toml"),
+            );
         }
     }
 }

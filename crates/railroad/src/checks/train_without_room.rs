@@ -30,6 +30,8 @@ warning[train-without-room]: train 1 may be 9", and its engines and caboose take
   |
 9 | max_length = "9 in"
   |               ^^^^
+  |
+  = help: raise `max_length`, or take an engine off
 "#,
     file: file!(),
 };
@@ -85,7 +87,10 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 context.show(limit.value),
                 context.show(taken)
             );
-            out.push(RULE.at(limit.span, message));
+            out.push(
+                RULE.at(limit.span, message)
+                    .help("raise `max_length`, or take an engine off"),
+            );
         }
     }
 }

@@ -27,6 +27,8 @@ warning[waybill-after-the-day]: this waybill is of 1941-10-31, after 1941-10-14
   |
 5 | date = 1941-10-14
   |        ---------- the modelled day
+  |
+  = help: mend the date, or move `date` in railroad.toml on
 "#,
     file: file!(),
 };
@@ -43,7 +45,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             let message = format!("this waybill is of {}, after {}", date.value, day.value);
             out.push(
                 RULE.at(date.span, message)
-                    .also(day.span, "the modelled day"),
+                    .also(day.span, "the modelled day")
+                    .help("mend the date, or move `date` in railroad.toml on"),
             );
         }
     }

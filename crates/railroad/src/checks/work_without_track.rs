@@ -70,6 +70,8 @@ warning[work-without-track]: train 1 works at Birch, which has no track for cars
    |
  1 | name = "Birch"
    |         ----- the station
+   |
+   = help: add a spur or siding there, or work elsewhere
 "#,
     file: file!(),
 };
@@ -96,7 +98,8 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(work.span, message)
-                        .also(page.name.span, "the station"),
+                        .also(page.name.span, "the station")
+                        .help("add a spur or siding there, or work elsewhere"),
                 );
             }
         }

@@ -39,6 +39,8 @@ warning[arch-bar-trucks]: BTC 4410 has arch-bar trucks, barred since July 1940
   |
 5 | date = 1941-10-14
   |        ---------- the modelled day
+  |
+  = help: change its trucks, keep it `off the railroad`, or model an earlier day
 "#,
     file: file!(),
 };
@@ -57,7 +59,8 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
         );
         out.push(
             RULE.at(truck.span, message)
-                .also(day.span, "the modelled day"),
+                .also(day.span, "the modelled day")
+                .help("change its trucks, keep it `off the railroad`, or model an earlier day"),
         );
     }
 }

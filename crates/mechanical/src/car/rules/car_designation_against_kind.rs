@@ -26,6 +26,8 @@ warning[car-designation-against-kind]: SMR 101 has the kind `gondola`, but `XM` 
   |
 2 | SMR,101,XM,gondola,6 in
   |         ^^ ------- the kind
+  |
+  = help: mend the kind, or the designation
 "#,
     file: file!(),
 };
@@ -49,7 +51,8 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
         );
         out.push(
             RULE.at(designation.span, message)
-                .also(kind.span, "the kind"),
+                .also(kind.span, "the kind")
+                .help("mend the kind, or the designation"),
         );
     }
 }

@@ -24,6 +24,8 @@ error[car-painted-before-built]: SMR 101 is painted in 1928 but built in 1937
   |                        ---- ^^^^
   |                        |
   |                        built
+  |
+  = help: are the two columns exchanged?
 "#,
     file: file!(),
 };
@@ -38,6 +40,10 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
             "{} is painted in {} but built in {}",
             car.name.value, painted.value, built.value
         );
-        out.push(RULE.at(painted.span, message).also(built.span, "built"));
+        out.push(
+            RULE.at(painted.span, message)
+                .also(built.span, "built")
+                .help("are the two columns exchanged?"),
+        );
     }
 }

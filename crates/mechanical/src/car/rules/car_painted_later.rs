@@ -27,6 +27,8 @@ warning[car-painted-later]: SMR 101 is painted in 1946, too late
   |
 5 | date = 1941-10-14
   |        ---------- equipment may be up to this day
+  |
+  = help: give it the state `off the railroad`, or stretch `equipment_to` in railroad.toml
 "#,
     file: file!(),
 };
@@ -47,7 +49,9 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
             let found = RULE
                 .at(date.span, message)
                 .also(latest.span, "equipment may be up to this day");
-            out.push(found);
+            out.push(found.help(
+                "give it the state `off the railroad`, or stretch `equipment_to` in railroad.toml",
+            ));
         }
     }
 }

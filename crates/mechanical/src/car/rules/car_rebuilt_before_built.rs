@@ -23,6 +23,8 @@ error[car-rebuilt-before-built]: SMR 101 is rebuilt in 1928 but built in 1937
   |                        ---- ^^^^
   |                        |
   |                        built
+  |
+  = help: are the two columns exchanged?
 "#,
     file: file!(),
 };
@@ -37,6 +39,10 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
             "{} is rebuilt in {} but built in {}",
             car.name.value, rebuilt.value, built.value
         );
-        out.push(RULE.at(rebuilt.span, message).also(built.span, "built"));
+        out.push(
+            RULE.at(rebuilt.span, message)
+                .also(built.span, "built")
+                .help("are the two columns exchanged?"),
+        );
     }
 }

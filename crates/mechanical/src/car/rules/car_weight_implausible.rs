@@ -23,6 +23,8 @@ warning[car-weight-implausible]: SMR 101 weighs 42.0 oz; for its length 4.0 oz i
   |
 2 | SMR,101,XM,boxcar,6 in,42 oz
   |                        ^^^^^
+  |
+  = help: is it in another unit: grams, or the weight of the full-size car?
 "#,
     file: file!(),
 };
@@ -55,7 +57,10 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
             "{} weighs {ounces:.1} oz; for its length {recommended:.1} oz is recommended",
             car.name.value
         );
-        out.push(RULE.at(weight.span, message));
+        out.push(
+            RULE.at(weight.span, message)
+                .help("is it in another unit: grams, or the weight of the full-size car?"),
+        );
     }
 }
 

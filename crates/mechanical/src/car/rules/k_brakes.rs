@@ -42,6 +42,8 @@ warning[k-brakes]: BTC 4410 has K brakes, barred since July 1953
   |
 5 | date = 1954-10-14
   |        ---------- the modelled day
+  |
+  = help: change its brakes, keep it `off the railroad`, or model an earlier day
 "#,
     file: file!(),
 };
@@ -58,7 +60,8 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
         let message = format!("{} has K brakes, barred since {word} 1953", car.name.value);
         out.push(
             RULE.at(brake.span, message)
-                .also(day.span, "the modelled day"),
+                .also(day.span, "the modelled day")
+                .help("change its brakes, keep it `off the railroad`, or model an earlier day"),
         );
     }
 }

@@ -22,6 +22,8 @@ warning[marks-and-number-exchanged]: marks `101` and number `SMR` seem exchanged
   |
 2 | 101,SMR,XM,boxcar,6 in
   | ^^^ --- the number
+  |
+  = help: exchange the two cells
 "#,
     file: file!(),
 };
@@ -37,7 +39,8 @@ pub(crate) fn check(car: &Car, _: &Context, out: &mut Diagnostics) {
         );
         out.push(
             RULE.at(car.marks.span, message)
-                .also(car.name.span, "the number"),
+                .also(car.name.span, "the number")
+                .help("exchange the two cells"),
         );
     }
 }

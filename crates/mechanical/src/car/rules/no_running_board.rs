@@ -30,6 +30,8 @@ warning[no-running-board]: SMR 101 has no running board, and none came so before
   |
 5 | date = 1941-10-14
   |        ---------- equipment may be up to this day
+  |
+  = help: write `wood` or `steel`, or leave the cell empty
 "#,
     file: file!(),
 };
@@ -56,7 +58,8 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
         );
         out.push(
             RULE.at(board.span, message)
-                .also(latest.span, "equipment may be up to this day"),
+                .also(latest.span, "equipment may be up to this day")
+                .help("write `wood` or `steel`, or leave the cell empty"),
         );
     }
 }

@@ -27,6 +27,8 @@ warning[address-shared]: engines 12 and 14 both have address 12
   |                     -- first here
 3 | 14,steam,2-8-0,9 in,12
   |                     ^^
+  |
+  = help: give one of them another address
 "#,
     file: file!(),
 };
@@ -52,7 +54,11 @@ pub(crate) fn check_all(engines: &[Engine], out: &mut Diagnostics) {
                     other.number.value, engine.number.value, address.value
                 );
                 let span = other.address.map_or(other.span, |address| address.span);
-                out.push(RULE.at(address.span, message).also(span, "first here"));
+                out.push(
+                    RULE.at(address.span, message)
+                        .also(span, "first here")
+                        .help("give one of them another address"),
+                );
             }
         }
     }

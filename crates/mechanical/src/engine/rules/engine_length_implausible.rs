@@ -26,6 +26,8 @@ warning[engine-length-implausible]: engine 12 would be 784 ft long full size
   |
 2 | 12,steam,2-8-0,9 ft
   |                ^^^^
+  |
+  = help: write its length on the model, or its full-size length as `70 scale ft`
 "#,
     file: file!(),
 };
@@ -48,6 +50,9 @@ pub(crate) fn check(engine: &Engine, context: &Context, out: &mut Diagnostics) {
             "engine {} would be {feet:.0} ft long full size",
             engine.number.value
         );
-        out.push(RULE.at(length.span, message));
+        out.push(
+            RULE.at(length.span, message)
+                .help("write its length on the model, or its full-size length as `70 scale ft`"),
+        );
     }
 }

@@ -23,6 +23,8 @@ error[engine-retired-before-built]: engine 12 is retired in 1908 but built in 19
   |                     ---- ^^^^
   |                     |
   |                     built
+  |
+  = help: are the two columns exchanged?
 "#,
     file: file!(),
 };
@@ -37,6 +39,10 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
             "engine {} is retired in {} but built in {}",
             engine.number.value, retired.value, built.value
         );
-        out.push(RULE.at(retired.span, message).also(built.span, "built"));
+        out.push(
+            RULE.at(retired.span, message)
+                .also(built.span, "built")
+                .help("are the two columns exchanged?"),
+        );
     }
 }

@@ -26,6 +26,8 @@ warning[tractive-effort-disagrees]: engine 12 is rated at 63,300 lb, but its cyl
   |                           -------      ^^^^^^^^^
   |                           |
   |                           bore and stroke
+  |
+  = help: leave `tractive_effort` out to have it computed
 "#,
     file: file!(),
 };
@@ -53,6 +55,6 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
         if let Some(cylinders) = &engine.cylinders {
             found = found.also(cylinders.span, "bore and stroke");
         }
-        out.push(found);
+        out.push(found.help("leave `tractive_effort` out to have it computed"));
     }
 }

@@ -22,6 +22,8 @@ warning[tractive-effort-over-adhesion]: engine 12 would pull 43,300 lb with 90,0
   |
 2 | 12,steam,2-8-0,9 in,"90,000 lb","43,300 lb"
   |                      ^^^^^^^^^
+  |
+  = help: about a quarter is usual: has one of the two lost a figure?
 "#,
     file: file!(),
 };
@@ -47,6 +49,9 @@ pub(crate) fn check(engine: &Engine, _: &Context, out: &mut Diagnostics) {
             pounds(weight),
             100.0 * effort / weight
         );
-        out.push(RULE.at(drivers.span, message));
+        out.push(
+            RULE.at(drivers.span, message)
+                .help("about a quarter is usual: has one of the two lost a figure?"),
+        );
     }
 }

@@ -22,6 +22,8 @@ warning[car-kind-not-for-freight]: Alder Milling orders the kind `caboose`, whic
   |
 2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,caboose,3
   |                                                     ^^^^^^^
+  |
+  = help: order a freight car, as `boxcar` or `gondola`
 "#,
     file: file!(),
 };
@@ -39,7 +41,10 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
                 "{} orders the kind `{}`, which carries no freight",
                 name.value, kind.value
             );
-            out.push(RULE.at(kind.span, message));
+            out.push(
+                RULE.at(kind.span, message)
+                    .help("order a freight car, as `boxcar` or `gondola`"),
+            );
         }
     }
 }

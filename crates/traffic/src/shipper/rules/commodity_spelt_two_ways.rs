@@ -27,6 +27,8 @@ warning[commodity-spelt-two-ways]: `Flours` is spelt `flour` elsewhere
   |                                       ----- first here
 3 | Alder Milling,Alder,mill,door 2,ships,Flours,boxcar,1
   |                                       ^^^^^^
+  |
+  = help: write `flour` here too
 "#,
     file: file!(),
 };
@@ -51,7 +53,8 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
             let message = format!("`{}` is spelt `{}` elsewhere", commodity.value, known.value);
             out.push(
                 RULE.at(commodity.span, message)
-                    .also(known.span, "first here"),
+                    .also(known.span, "first here")
+                    .help(format!("write `{}` here too", known.value)),
             );
         }
     }

@@ -22,6 +22,8 @@ note[flow-of-nothing]: this row of Alder Milling moves no cars
   |
 2 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,0
   |                                                            ^
+  |
+  = help: write how often a car moves (0.25 is one a month), or delete the row
 "#,
     file: file!(),
 };
@@ -33,10 +35,13 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
             continue;
         };
         if rate.value == 0.0 {
-            out.push(RULE.at(
-                rate.span,
-                format!("this row of {} moves no cars", name.value),
-            ));
+            out.push(
+                RULE.at(
+                    rate.span,
+                    format!("this row of {} moves no cars", name.value),
+                )
+                .help("write how often a car moves (0.25 is one a month), or delete the row"),
+            );
         }
     }
 }

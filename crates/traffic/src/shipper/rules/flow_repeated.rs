@@ -28,6 +28,8 @@ warning[flow-repeated]: Alder Milling ships flour in the kind `boxcar` on two ro
   | ------------------------------------------------------------ first here
 3 | Alder Milling,Alder,mill,door 1; door 2,ships,flour,boxcar,3
   |                                               ^^^^^
+  |
+  = help: delete one of the rows, or add the cars up on one
 "#,
     file: file!(),
 };
@@ -68,7 +70,8 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(commodity.span, message)
-                        .also(other.get().span, "first here"),
+                        .also(other.get().span, "first here")
+                        .help("delete one of the rows, or add the cars up on one"),
                 );
             }
         }

@@ -23,6 +23,8 @@ warning[spot-repeated]: spot `door 1` is named twice
   |                          ------  ^^^^^^
   |                          |
   |                          first here
+  |
+  = help: name each spot once
 "#,
     file: file!(),
 };
@@ -36,7 +38,11 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
                 .find(|first| first.value == spot.value)
             {
                 let message = format!("spot `{}` is named twice", spot.value);
-                out.push(RULE.at(spot.span, message).also(first.span, "first here"));
+                out.push(
+                    RULE.at(spot.span, message)
+                        .also(first.span, "first here")
+                        .help("name each spot once"),
+                );
             }
         }
     }

@@ -23,6 +23,8 @@ warning[waybill-to-itself]: this waybill goes from Alder to itself
   |                    ----- ^^^^^
   |                    |
   |                    from
+  |
+  = help: is one of the two a slip?
 "#,
     file: file!(),
 };
@@ -37,7 +39,8 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
             let message = format!("this waybill goes from {} to itself", from.name().value);
             out.push(
                 RULE.at(to.name().span, message)
-                    .also(from.name().span, "from"),
+                    .also(from.name().span, "from")
+                    .help("is one of the two a slip?"),
             );
         }
     }

@@ -46,6 +46,8 @@ warning[job-begins-elsewhere]: job `First Local` goes on duty at Birch, but its 
   |
 4 | from = "Alder"
   |         ----- the train begins
+  |
+  = help: write `at = "Alder"`
 "#,
     file: file!(),
 };
@@ -68,7 +70,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
             );
             out.push(
                 RULE.at(at.span, message)
-                    .also(from.span, "the train begins"),
+                    .also(from.span, "the train begins")
+                    .help(format!("write `at = \"{}\"`", from.value)),
             );
         }
     }

@@ -46,6 +46,8 @@ warning[job-on-duty-too-late]: job `First Local` goes on duty after its train 1 
   |
 6 | leave = "8:00 AM"
   |          ------- the train leaves
+  |
+  = help: go on duty before the train leaves
 "#,
     file: file!(),
 };
@@ -70,7 +72,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
             );
             out.push(
                 RULE.at(on_duty.span, message)
-                    .also(leave.span, "the train leaves"),
+                    .also(leave.span, "the train leaves")
+                    .help("go on duty before the train leaves"),
             );
         }
     }

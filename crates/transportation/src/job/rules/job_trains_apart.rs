@@ -44,6 +44,8 @@ warning[job-trains-apart]: train 2 leaves from Alder, but train 1 ends at Birch
   |            -    ^
   |            |
   |            the train before it
+  |
+  = help: put a train between, or give the second one to another job
 "#,
     file: file!(),
 };
@@ -69,7 +71,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(second.span, message)
-                        .also(first.span, "the train before it"),
+                        .also(first.span, "the train before it")
+                        .help("put a train between, or give the second one to another job"),
                 );
             }
         }

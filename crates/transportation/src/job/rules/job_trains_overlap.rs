@@ -43,6 +43,8 @@ error[job-trains-overlap]: train 1 leaves at 8:00 AM, before train 2 arrives at 
   |            -    ^
   |            |
   |            the train before it
+  |
+  = help: list them in order of time, or give one to another job
 "#,
     file: file!(),
 };
@@ -72,7 +74,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(second.span, message)
-                        .also(first.span, "the train before it"),
+                        .also(first.span, "the train before it")
+                        .help("list them in order of time, or give one to another job"),
                 );
             }
         }

@@ -48,6 +48,8 @@ error[train-in-two-jobs]: train 2 is worked by `First Local` and by `Second Loca
 ...
 5 | trains = ["2"]
   |            ^
+  |
+  = help: name it in one job only
 "#,
     file: file!(),
 };
@@ -71,7 +73,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                             train.value, other.name.value, job.name.value
                         )
                     };
-                    out.push(RULE.at(train.span, message).also(*span, "first here"));
+                    out.push(
+                        RULE.at(train.span, message)
+                            .also(*span, "first here")
+                            .help("name it in one job only"),
+                    );
                 }
             }
         }
@@ -86,7 +92,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 "train {} says that `{}` works it, but `{}` lists it",
                 train.symbol.value, said.value, job.name.value
             );
-            out.push(RULE.at(said.span, message).also(*span, "listed here"));
+            out.push(
+                RULE.at(said.span, message)
+                    .also(*span, "listed here")
+                    .help("name it in one job only"),
+            );
         }
     }
 }

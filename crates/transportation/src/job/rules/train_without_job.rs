@@ -42,6 +42,8 @@ note[train-without-job]: no job works train 2
    |
 10 | [trains.2]
    |         ^
+   |
+   = help: add it to a job's `trains` in jobs.toml
 "#,
     file: file!(),
 };
@@ -59,7 +61,10 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
     for train in service.trains.iter().filter(|train| train.job.is_none()) {
         let symbol = train.symbol.value.as_str();
         if !worked.contains(symbol) {
-            out.push(RULE.at(train.symbol.span, format!("no job works train {symbol}")));
+            out.push(
+                RULE.at(train.symbol.span, format!("no job works train {symbol}"))
+                    .help("add it to a job's `trains` in jobs.toml"),
+            );
         }
     }
 }

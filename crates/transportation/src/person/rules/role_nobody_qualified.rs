@@ -25,6 +25,8 @@ warning[role-nobody-qualified]: job `Desk` needs a person qualified as dispatche
   |
 2 | roles = ["dispatcher"]
   |           ^^^^^^^^^^
+  |
+  = help: add `dispatcher` to somebody's `qualified` in people.csv
 "#,
     file: file!(),
 };
@@ -41,7 +43,10 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                     "job `{}` needs a person qualified as {}, and nobody is",
                     job.name.value, role.value
                 );
-                out.push(RULE.at(role.span, message));
+                out.push(RULE.at(role.span, message).help(format!(
+                    "add `{}` to somebody's `qualified` in people.csv",
+                    role.value
+                )));
             }
         }
     }

@@ -53,6 +53,8 @@ warning[too-few-people]: with job `First Local`, 3 people are on duty at 8:00 AM
   |
 1 | [jobs."First Local"]
   |        ^^^^^^^^^^^
+  |
+  = help: let jobs follow each other, combine them, or invite more people
 "#,
     file: file!(),
 };
@@ -126,5 +128,5 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
             RULE.at(job.name.span, message)
         }
     };
-    out.push(found);
+    out.push(found.help("let jobs follow each other, combine them, or invite more people"));
 }

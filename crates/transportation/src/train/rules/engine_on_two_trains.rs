@@ -48,6 +48,8 @@ error[engine-on-two-trains]: engine 12 is on train 1 until 8:40 AM and on train 
 ...
 17 | engines = ["12"]
    |             ^^
+   |
+   = help: give one of them another engine, or other times or days
 "#,
     file: file!(),
 };
@@ -109,7 +111,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                     late.leave.show(TimeStyle::AmPm)
                 );
                 let found = RULE.at(late.engine.span, message);
-                out.push(found.also(early.engine.span, "the other train"));
+                out.push(
+                    found
+                        .also(early.engine.span, "the other train")
+                        .help("give one of them another engine, or other times or days"),
+                );
             }
         }
     }

@@ -31,6 +31,8 @@ error[helper-is-own-engine]: engine 12 is train 1's own
   |             -- its engines
 9 | helper = { engine = "12", from = "Alder", to = "Birch" }
   |                      ^^
+  |
+  = help: name another engine, or take this one off the train's `engines`
 "#,
     file: file!(),
 };
@@ -54,7 +56,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 "engine {} is train {}'s own",
                 helper.value, train.symbol.value
             );
-            out.push(RULE.at(helper.span, message).also(own.span, "its engines"));
+            out.push(
+                RULE.at(helper.span, message)
+                    .also(own.span, "its engines")
+                    .help("name another engine, or take this one off the train's `engines`"),
+            );
         }
     }
 }

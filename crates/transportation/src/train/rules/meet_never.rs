@@ -44,6 +44,8 @@ error[meet-never]: train 1 has arrived before train 2 leaves
 ...
 16 | leave = "10:00 AM"
    |          -------- leaves
+   |
+   = help: take the meet out, or change the times or days
 "#,
     file: file!(),
 };
@@ -69,7 +71,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 let found = RULE
                     .at(name.span, message)
                     .also(train.days.span, "its days");
-                out.push(found.also(other.days.span, "the other's days"));
+                out.push(
+                    found
+                        .also(other.days.span, "the other's days")
+                        .help("take the meet out, or change the times or days"),
+                );
                 continue;
             }
             let (Some(ours), Some(theirs)) = (train.hours(), other.hours()) else {
@@ -89,7 +95,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                     early.symbol.value, late.symbol.value
                 );
                 let found = RULE.at(name.span, message).also(arrive.span, "arrives");
-                out.push(found.also(leave.span, "leaves"));
+                out.push(
+                    found
+                        .also(leave.span, "leaves")
+                        .help("take the meet out, or change the times or days"),
+                );
             }
         }
     }

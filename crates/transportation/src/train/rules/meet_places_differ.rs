@@ -41,6 +41,8 @@ error[meet-places-differ]: train 1 meets train 2 at Birch, but train 2 meets it 
 ...
 19 | meets = [{ train = "1", at = "Alder" }]
    |                               ----- here they meet elsewhere
+   |
+   = help: write the same station in both trains
 "#,
     file: file!(),
 };
@@ -69,7 +71,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(at.span, message)
-                        .also(first.span, "here they meet elsewhere"),
+                        .also(first.span, "here they meet elsewhere")
+                        .help("write the same station in both trains"),
                 );
             }
         }

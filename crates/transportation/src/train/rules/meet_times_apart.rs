@@ -42,6 +42,8 @@ warning[meet-times-apart]: train 2 has left Birch at 8:20 AM, before train 1 arr
   |
 9 | meets = [{ train = "2", at = "Birch" }]
   |                               ^^^^^
+  |
+  = help: change the times there, or meet elsewhere
 "#,
     file: file!(),
 };
@@ -85,7 +87,10 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 late.symbol.value,
                 comes.show(style)
             );
-            out.push(RULE.at(at.span, message));
+            out.push(
+                RULE.at(at.span, message)
+                    .help("change the times there, or meet elsewhere"),
+            );
         }
     }
 }

@@ -28,6 +28,8 @@ error[meet-with-itself]: train 1 would meet itself
   |
 9 | meets = [{ train = "1", at = "Birch" }]
   |                     ^
+  |
+  = help: name the other train
 "#,
     file: file!(),
 };
@@ -37,7 +39,10 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
     for train in &service.trains {
         for name in train.meets.iter().filter_map(|meet| meet.train.as_ref()) {
             if name.value == train.symbol.value {
-                out.push(RULE.at(name.span, format!("train {} would meet itself", name.value)));
+                out.push(
+                    RULE.at(name.span, format!("train {} would meet itself", name.value))
+                        .help("name the other train"),
+                );
             }
         }
     }

@@ -42,6 +42,8 @@ warning[pass-without-overtaking]: train 1 leaves and arrives before train 3: nei
 10 |
 11 | [trains.3]
    |         - the other train
+   |
+   = help: take the meet out, or mend the times
 "#,
     file: file!(),
 };
@@ -76,7 +78,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(name.span, message)
-                        .also(other.symbol.span, "the other train"),
+                        .also(other.symbol.span, "the other train")
+                        .help("take the meet out, or mend the times"),
                 );
             }
         }

@@ -45,6 +45,8 @@ warning[passenger-inferior]: passenger train 1 of class 3 waits for train 2 of c
 ...
 13 | class = 2
    |         - the other's class
+   |
+   = help: write `class = 2` or less
 "#,
     file: file!(),
 };
@@ -88,7 +90,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(class.span, message)
-                        .also(theirs.span, "the other's class"),
+                        .also(theirs.span, "the other's class")
+                        .help(format!("write `class = {}` or less", theirs.value)),
                 );
             }
         }

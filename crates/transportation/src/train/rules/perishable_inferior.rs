@@ -44,6 +44,8 @@ warning[perishable-inferior]: perishable train 1 of class 3 waits for train 2 of
 ...
 13 | class = 2
    |         - the other's class
+   |
+   = help: write `class = 2` or less
 "#,
     file: file!(),
 };
@@ -75,7 +77,8 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 );
                 out.push(
                     RULE.at(class.span, message)
-                        .also(theirs.span, "the other's class"),
+                        .also(theirs.span, "the other's class")
+                        .help(format!("write `class = {}` or less", theirs.value)),
                 );
             }
         }

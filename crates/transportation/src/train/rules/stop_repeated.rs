@@ -35,6 +35,8 @@ warning[stop-repeated]: train 1 is at Birch twice
 ...
 11 | station = "Birch"
    |            ^^^^^
+   |
+   = help: list each station once, and the ends not at all
 "#,
     file: file!(),
 };
@@ -60,7 +62,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 .find(|(other, _)| other.value == station.value);
             if let Some((other, word)) = taken {
                 let message = format!("train {} is at {} twice", train.symbol.value, station.value);
-                out.push(RULE.at(station.span, message).also(other.span, word));
+                out.push(
+                    RULE.at(station.span, message)
+                        .also(other.span, word)
+                        .help("list each station once, and the ends not at all"),
+                );
             }
         }
     }

@@ -37,6 +37,8 @@ warning[stop-shorter-than-its-work]: train 1 stays 5 min at Birch, but its work 
 14 | work = "set out"
 15 | minutes = "15 min"
    |            ^^^^^^
+   |
+   = help: leave later, or allow less time for the work
 "#,
     file: file!(),
 };
@@ -56,7 +58,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                     "train {} stays {stay} at {}, but its work takes {}",
                     train.symbol.value, station.value, minutes.value
                 );
-                out.push(RULE.at(minutes.span, message).also(leave.span, "it leaves"));
+                out.push(
+                    RULE.at(minutes.span, message)
+                        .also(leave.span, "it leaves")
+                        .help("leave later, or allow less time for the work"),
+                );
             }
         }
     }

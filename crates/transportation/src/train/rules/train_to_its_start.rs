@@ -30,6 +30,8 @@ warning[train-to-its-start]: train 1 goes from Alder to itself
   |         ----- from
 5 | to = "Alder"
   |       ^^^^^
+  |
+  = help: make it two trains, out and back, worked by one job
 "#,
     file: file!(),
 };
@@ -45,7 +47,11 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
                 "train {} goes from {} to itself",
                 train.symbol.value, from.value
             );
-            out.push(RULE.at(to.span, message).also(from.span, "from"));
+            out.push(
+                RULE.at(to.span, message)
+                    .also(from.span, "from")
+                    .help("make it two trains, out and back, worked by one job"),
+            );
         }
     }
 }

@@ -27,6 +27,8 @@ note[train-without-engine]: train 1 has no engine
   |
 1 | [trains.1]
   |         ^
+  |
+  = help: write `engines = ["..."]`
 "#,
     file: file!(),
 };
@@ -38,9 +40,12 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
         .iter()
         .filter(|train| train.engines.is_empty())
     {
-        out.push(RULE.at(
-            train.symbol.span,
-            format!("train {} has no engine", train.symbol.value),
-        ));
+        out.push(
+            RULE.at(
+                train.symbol.span,
+                format!("train {} has no engine", train.symbol.value),
+            )
+            .help("write `engines = [\"...\"]`"),
+        );
     }
 }
