@@ -2,16 +2,16 @@
 
 use model::{Rule, Severity};
 
-use crate::{check::Check, clearance::beyond_points, station::Meets};
+use crate::{check::Check, station::Meets};
 
 /// A track is shorter than what it has to span.
 pub static RULE: Rule = Rule {
     code: "track-too-short",
     severity: Severity::Warning,
     title: "A track is shorter than what it has to span.",
-    explain: "Both ends of the track lie at switches on the same other track, and between their \
-        clearance points that one is longer. A track beside it cannot be much shorter, unless it \
-        cuts a corner. Measure again, or mend `at` at one of the switches.",
+    explain: "Both ends of the track lie at switches on the same other track, which is longer between \
+        them. A track beside it cannot be much shorter, unless it lies inside of a curve. Measure again, \
+        or mend `at` at one of the switches.",
     fixture: r#"
 --- stations/alder.toml
 name = "Alder"
@@ -41,7 +41,7 @@ warning[track-too-short]: the track `siding` of Alder is 7'-0" long, but its swi
 13 | s2 = { on = "main", at = "13 ft", points = "E", hand = "right", number = 6 }
    |                           ----- the other
    |
-   = help: between the clearance points there are 9'-6 3/4"
+   = help: measure both from the points of one switch to those of the other
 "#,
     file: file!(),
 };
@@ -54,15 +54,11 @@ pub(crate) fn check(check: &mut Check<'_>) {
             let [from, to] = [from, to].map(|switch| &station.switches[switch.index()]);
             let (true, Some(length)) = (from.track == to.track, track.length) else { continue };
             let (Some(on), Some(a), Some(b)) = (from.track, from.at, to.at) else { continue };
-            let aside = [from, to].map(|switch| {
-                beyond_points(limits.number(switch.number.map(|n| n.value)), limits.gauge, limits.track_centers)
-            });
             let apart = (a.value - b.value).abs();
-            let least = apart - aside[0] - aside[1];
             // On a curve the inner of two tracks is shorter: by their spacing times half a turn at
             // most, for all the curve that one station is likely to lie in.
             let inner = limits.track_centers * std::f64::consts::PI;
-            if length.value >= least - inner {
+            if length.value >= apart - inner {
                 continue;
             }
             let message = format!(
@@ -77,7 +73,7 @@ pub(crate) fn check(check: &mut Check<'_>) {
                 RULE.at(length.span, message)
                     .also(a.span, "one")
                     .also(b.span, "the other")
-                    .help(format!("between the clearance points there are {}", check.show(least))),
+                    .help("measure both from the points of one switch to those of the other"),
             );
         }
     }
