@@ -13,6 +13,8 @@ mod revise;
 pub use changes::{Changes, Overtaken};
 pub use revise::{Lifted, Revised, Who, revise};
 
+use std::collections::HashMap;
+
 use crate::check::NamedTrain;
 use crate::problem::{Cost, DelayTerm, Event, Plan, Problem, Time, Train};
 use crate::solver::{self, Outcome, Progress, Status, solve};
@@ -238,22 +240,21 @@ impl Situation {
     /// The situation at a moment if everything until then went as planned.
     pub fn as_planned(plan: &Plan, now: Time) -> Self {
         let mut reports: Vec<Report> = Vec::new();
+        let mut which: HashMap<usize, usize> = HashMap::new();
         for &Event {
             time,
             train,
             operation,
         } in plan.events.iter().filter(|e| e.time <= now)
         {
-            match reports.iter_mut().find(|r| r.train == train) {
-                Some(report) => report.started.push((operation, time)),
-                None => {
-                    reports.push(Report {
-                        train,
-                        started: vec![(operation, time)],
-                        ends: None,
-                    });
-                }
-            }
+            let report = *which.entry(train).or_insert_with(|| {
+                reports.push(Report {
+                    train,
+                    ..Report::default()
+                });
+                reports.len() - 1
+            });
+            reports[report].started.push((operation, time));
         }
         Self {
             now,
