@@ -109,7 +109,9 @@ pub(crate) fn beam(
                         limit = total;
                     }
                 } else if no == before {
-                    next.push((4 * total + left.guide, left.guide, no));
+                    // Time spent waiting is no sign of a bad plan: what counts is the work left.
+                    let since = total.saturating_sub(s.resumed(succ));
+                    next.push((4 * since + left.guide, left.guide, no));
                 }
             });
         }

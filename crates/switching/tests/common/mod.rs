@@ -267,3 +267,65 @@ pub fn local_work(l: &Local, dice: &mut Dice, through: u32, set_outs: u32, pick_
     });
     w
 }
+
+/// A town drawn by lot: a main with up to five spurs facing either way, with or without a siding
+/// to run round on, of lengths that are often too short.
+pub fn random_town(dice: &mut Dice) -> Local {
+    let mut t = Town::new("by lot");
+    let w = t.node("west end", NodeKind::Boundary);
+    let e = t.node("east end", NodeKind::Boundary);
+    let mut at = (w, THROUGH);
+    let mut jobs = vec![];
+    let mut first = None;
+    let siding = dice.roll(3) > 0;
+    let n = 1 + dice.roll(4);
+    let opens = dice.roll(n + 1);
+    let mut closing: Option<(NodeId, u32)> = None;
+    let mut main_no = 0;
+    let mut step = |t: &mut Town, at: &mut (NodeId, Port), to: (NodeId, Port), len: u32| {
+        main_no += 1;
+        let name = format!("main {main_no}");
+        let tr = t.track(&name, *at, to, len);
+        t.main(tr);
+        let p = t.stand(&name, &[tr]);
+        t.places[p.index()].clear_at_end = true;
+        (tr, to.0)
+    };
+    for i in 0..n {
+        if siding && i == opens && closing.is_none() {
+            let s = t.node("west siding switch", hand());
+            let len = if first.is_none() { 1500 } else { 60 + dice.roll(300) };
+            let got = step(&mut t, &mut at, (s, POINTS), len);
+            first.get_or_insert(got);
+            at = (s, NORMAL);
+            closing = Some((s, i));
+        }
+        let s = t.node(&format!("switch {i}"), hand());
+        let len = if first.is_none() { 1500 } else { 60 + dice.roll(300) };
+        let facing = dice.roll(2) == 0;
+        let into = if facing { POINTS } else { NORMAL };
+        let got = step(&mut t, &mut at, (s, into), len);
+        first.get_or_insert(got);
+        at = (s, if facing { NORMAL } else { POINTS });
+        let spur_len = 120 + dice.roll(250);
+        let p = spur(&mut t, &format!("spur {i}"), (s, REVERSE), spur_len);
+        let spots = if dice.roll(3) == 0 { spur_len.saturating_sub(60) / 60 } else { 0 };
+        doors(&mut t, p, spots as u16);
+        jobs.push((p, spots as u16));
+        if let Some((s1, began)) = closing
+            && (i > began || i + 1 == n)
+            && began != u32::MAX
+        {
+            let s2 = t.node("east siding switch", hand());
+            let len = 60 + dice.roll(300);
+            step(&mut t, &mut at, (s2, NORMAL), len);
+            at = (s2, POINTS);
+            let sid = t.track("siding", (s1, REVERSE), (s2, REVERSE), 150 + dice.roll(500));
+            t.stand("siding", &[sid]);
+            closing = Some((s1, u32::MAX));
+        }
+    }
+    let len = 100 + dice.roll(700);
+    step(&mut t, &mut at, (e, THROUGH), len);
+    Local { town: t, arrival: first.expect("at least one"), exit: e, jobs }
+}
