@@ -8,7 +8,7 @@ use common::{
 };
 use proptest::prelude::*;
 use switching::{
-    Answer, Departure, Goal, Handling, NodeKind, Objective, Options, Port, Reason, Solved, Town,
+    Answer, Atlas, Departure, Goal, Handling, NodeKind, Objective, Options, Port, Reason, Solved, Town,
     TrainDue, Work, Wrong, replay, replay_timed, solve,
 };
 
@@ -87,6 +87,35 @@ proptest! {
         }
         solved(&l, &w, &o);
     }
+}
+
+/// Bounds, beams and the search from both ends against plain breadth-first search, car by car.
+#[test]
+fn what_is_called_proven_is_the_true_optimum() {
+    let (mut agreed, mut impossible) = (0, 0);
+    let mut hardest = 0;
+    for seed in 0..250 {
+        let mut dice = Dice(seed);
+        let l = random_town(&mut dice);
+        let (through, set_outs, pick_ups) = (dice.roll(2), dice.roll(3), dice.roll(3));
+        let w = local_work(&l, &mut dice, through, set_outs, pick_ups);
+        let Some(mut atlas) = Atlas::explore(&l.town, &w, 6000) else { continue };
+        let truth = atlas.fewest_moves();
+        match solve(&l.town, &w, &options(200_000), &|| false).expect("usable") {
+            Answer::Solved(s) => {
+                let truth = truth.unwrap_or_else(|| panic!("seed {seed}: thought impossible"));
+                assert!(s.bound <= truth && truth <= s.cost, "seed {seed}");
+                agreed += u32::from(s.proven);
+                hardest = hardest.max(truth);
+            }
+            Answer::Impossible(reasons) => {
+                assert_eq!(truth, None, "seed {seed}: {reasons:?}");
+                impossible += 1;
+            }
+            Answer::GaveUp { .. } => {}
+        }
+    }
+    assert!(agreed > 60 && impossible > 10 && hardest > 5, "{agreed} {impossible} {hardest}");
 }
 
 /// A main with one spur whose points face the arriving train, and room `tail` beyond it.

@@ -110,6 +110,30 @@ impl Atlas {
             .collect()
     }
 
+    /// Fewest moves from the start to a state in which the work is done, by plain breadth-first
+    /// search; `None` if there is none.
+    pub fn fewest_moves(&mut self) -> Option<u32> {
+        let mut dist = vec![UNREACHABLE; self.len()];
+        dist[0] = 0;
+        let mut queue = vec![0u32];
+        let mut head = 0;
+        while head < queue.len() {
+            let i = queue[head] as usize;
+            head += 1;
+            let state = self.store.get(i).to_vec();
+            if self.stepper.is_goal(&state) {
+                return Some(dist[i]);
+            }
+            for &j in &self.to[self.from[i] as usize..self.from[i + 1] as usize] {
+                if dist[j as usize] == UNREACHABLE {
+                    dist[j as usize] = dist[i] + 1;
+                    queue.push(j);
+                }
+            }
+        }
+        None
+    }
+
     /// Fewest moves from every state to the nearest state that satisfies `goal`, or
     /// [`UNREACHABLE`].
     pub fn distances(&self, goal: impl Fn(&Layout) -> bool) -> Vec<u32> {
