@@ -589,6 +589,9 @@ impl<'a> Judge<'a> {
         while inside == pieces.len() && pieces[inside - 1].rear != mouth && inside < tracks.len() {
             let near = pieces[inside - 1].rear;
             let next = tracks.iter().find_map(|&track| {
+                if pieces.iter().any(|p| p.track == track) {
+                    return None;
+                }
                 let t = &self.town.tracks[track.index()];
                 let n = (0..2).find(|&n| self.town.joined(near, t.ends[n]))?;
                 Some(Piece {
@@ -624,14 +627,16 @@ impl<'a> Judge<'a> {
                 return Some((0, out));
             }
             for (i, t) in self.town.tracks.iter().enumerate() {
-                if t.length > 0 || bridge.len() > self.town.tracks.len() {
+                let id = TrackId(i as u16);
+                let used = bridge.iter().chain(&outside).any(|p| p.track == id);
+                if t.length > 0 || used {
                     continue;
                 }
                 for n in 0..2 {
                     if self.town.joined(near, t.ends[n]) {
                         let mut b = bridge.clone();
                         b.push(Piece {
-                            track: TrackId(i as u16),
+                            track: id,
                             front: t.ends[1 - n],
                             rear: t.ends[n],
                             len: 0,

@@ -265,9 +265,10 @@ impl Town {
         None
     }
 
-    /// Whether a train may pass a node from one track end to another.
+    /// Whether a train may pass a node from an end of one track to an end of another. The tracks
+    /// must be different ones (at a joint both ends look alike).
     pub fn joined(&self, a: TrackEnd, b: TrackEnd) -> bool {
-        if a.node != b.node || a == b {
+        if a.node != b.node {
             return false;
         }
         match self.nodes[a.node.index()].kind {

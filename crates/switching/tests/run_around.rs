@@ -19,7 +19,10 @@ const ENGINE: u8 = CARS;
 
 /// Cells east of a cell (`true`) or west of it.
 fn beside(cell: usize, east: bool) -> Vec<usize> {
-    let track = TRACKS.iter().find(|t| t.contains(&cell)).expect("a cell of some track");
+    let track = TRACKS
+        .iter()
+        .find(|t| t.contains(&cell))
+        .expect("a cell of some track");
     let i = track.iter().position(|&c| c == cell).expect("in it");
     if east && i + 1 < track.len() {
         return vec![track[i + 1]];
@@ -52,7 +55,11 @@ impl World {
     fn steps(&self) -> Vec<(u32, World)> {
         let mut out = vec![];
         for east in [false, true] {
-            let face = if east { self.train[self.train.len() - 1].1 } else { self.train[0].1 };
+            let face = if east {
+                self.train[self.train.len() - 1].1
+            } else {
+                self.train[0].1
+            };
             for next in beside(face, east) {
                 // Roll one cell, pushing loose cars ahead within their track.
                 let mut w = self.clone();
@@ -61,7 +68,9 @@ impl World {
                 let mut blocked = self.train.iter().any(|t| t.1 == next);
                 while let Some(car) = pushed {
                     let ahead = beside(at, east);
-                    let same = TRACKS.iter().any(|t| t.contains(&at) && ahead.iter().all(|a| t.contains(a)));
+                    let same = TRACKS
+                        .iter()
+                        .any(|t| t.contains(&at) && ahead.iter().all(|a| t.contains(a)));
                     if ahead.len() != 1 || !same || self.train.iter().any(|t| t.1 == ahead[0]) {
                         blocked = true;
                         break;
@@ -101,12 +110,22 @@ impl World {
                 }
             }
             // Cut off cars at that end, all on one track where cars may stand.
-            let engine = self.train.iter().position(|t| t.0 == ENGINE).expect("an engine");
-            let spare = if east { self.train.len() - 1 - engine } else { engine };
+            let engine = self
+                .train
+                .iter()
+                .position(|t| t.0 == ENGINE)
+                .expect("an engine");
+            let spare = if east {
+                self.train.len() - 1 - engine
+            } else {
+                engine
+            };
             for k in 1..=spare {
                 let n = self.train.len();
                 let range = if east { n - k..n } else { 0..k };
-                let one = TRACKS[1..].iter().any(|t| self.train[range.clone()].iter().all(|c| t.contains(&c.1)));
+                let one = TRACKS[1..]
+                    .iter()
+                    .any(|t| self.train[range.clone()].iter().all(|c| t.contains(&c.1)));
                 if one {
                     let mut w = self.clone();
                     for (car, cell) in w.train.drain(range) {
@@ -123,7 +142,10 @@ impl World {
     /// no sensible plan does this, and ours cannot express it.
     fn shut_in(&self) -> bool {
         let cell = self.train[0].1;
-        let track = TRACKS.iter().find(|t| t.contains(&cell)).expect("some track");
+        let track = TRACKS
+            .iter()
+            .find(|t| t.contains(&cell))
+            .expect("some track");
         let west = track.iter().any(|&c| c < cell && self.loose[c].is_some());
         let east = track.iter().any(|&c| c > cell && self.loose[c].is_some());
         west && (east || **track == TAIL || **track == SPUR)
@@ -133,7 +155,12 @@ impl World {
     fn orders(&self) -> Vec<Vec<CarId>> {
         TRACKS[1..]
             .iter()
-            .map(|t| t.iter().filter_map(|&c| self.loose[c]).map(|c| CarId(c.into())).collect())
+            .map(|t| {
+                t.iter()
+                    .filter_map(|&c| self.loose[c])
+                    .map(|c| CarId(c.into()))
+                    .collect()
+            })
             .collect()
     }
 }
@@ -143,14 +170,22 @@ fn all_worlds() -> (Vec<World>, Vec<Vec<(u32, usize)>>) {
     loose[3] = Some(0);
     loose[4] = Some(1);
     loose[5] = Some(2);
-    let start = World { loose, train: vec![(ENGINE, 0)] };
+    let start = World {
+        loose,
+        train: vec![(ENGINE, 0)],
+    };
     let mut index = HashMap::from([(start.clone(), 0usize)]);
     let mut worlds = vec![start];
     let mut back: Vec<Vec<(u32, usize)>> = vec![vec![]];
     let mut i = 0;
     while i < worlds.len() {
         for (cost, w) in worlds[i].steps() {
-            assert!(!w.loose.iter().enumerate().any(|(c, l)| l.is_some() && w.train.iter().any(|t| t.1 == c)));
+            assert!(
+                !w.loose
+                    .iter()
+                    .enumerate()
+                    .any(|(c, l)| l.is_some() && w.train.iter().any(|t| t.1 == c))
+            );
             let j = *index.entry(w.clone()).or_insert_with(|| {
                 worlds.push(w);
                 back.push(vec![]);
@@ -160,11 +195,19 @@ fn all_worlds() -> (Vec<World>, Vec<Vec<(u32, usize)>>) {
         }
         i += 1;
     }
-    assert!(worlds.iter().all(|w| (0..12).filter(|&c| w.occupied(c)).count() == 4));
+    assert!(
+        worlds
+            .iter()
+            .all(|w| (0..12).filter(|&c| w.occupied(c)).count() == 4)
+    );
     (worlds, back)
 }
 
-fn cells_to(worlds: &[World], back: &[Vec<(u32, usize)>], goal: impl Fn(&World) -> bool) -> Vec<u32> {
+fn cells_to(
+    worlds: &[World],
+    back: &[Vec<(u32, usize)>],
+    goal: impl Fn(&World) -> bool,
+) -> Vec<u32> {
     let mut dist = vec![u32::MAX; worlds.len()];
     let mut queue = VecDeque::new();
     for (i, w) in worlds.iter().enumerate() {
@@ -177,7 +220,11 @@ fn cells_to(worlds: &[World], back: &[Vec<(u32, usize)>], goal: impl Fn(&World) 
         for &(cost, j) in &back[i] {
             if dist[i] + cost < dist[j] {
                 dist[j] = dist[i] + cost;
-                if cost == 0 { queue.push_front(j) } else { queue.push_back(j) }
+                if cost == 0 {
+                    queue.push_front(j)
+                } else {
+                    queue.push_back(j)
+                }
             }
         }
     }
@@ -191,7 +238,10 @@ fn town() -> (Town, Work) {
     let s1 = t.node("west switch", hand);
     let s2 = t.node("east switch", hand);
     let s3 = t.node("spur switch", hand);
-    let (e, m) = (t.node("tail end", NodeKind::End), t.node("spur end", NodeKind::End));
+    let (e, m) = (
+        t.node("tail end", NodeKind::End),
+        t.node("spur end", NodeKind::End),
+    );
     let lead = t.track("lead", (w, Port::Through), (s1, Port::Points), 3);
     let north = t.track("north", (s1, Port::Normal), (s2, Port::Normal), 3);
     let south = t.track("south", (s1, Port::Reverse), (s2, Port::Reverse), 2);
@@ -203,8 +253,9 @@ fn town() -> (Town, Work) {
         t.stand(&name, &[x])
     });
     let mut work = Work::new("engine", 1, &[lead], s1);
-    let cars: Vec<CarId> =
-        (0..CARS).map(|i| work.car(&i.to_string(), 1, Goal::Anywhere)).collect();
+    let cars: Vec<CarId> = (0..CARS)
+        .map(|i| work.car(&i.to_string(), 1, Goal::Anywhere))
+        .collect();
     work.stands(places[0], &cars);
     (t, work)
 }
@@ -231,9 +282,8 @@ fn every_start_has_the_same_optimum_in_a_world_of_cells() {
     for goal in goals {
         let alone = |w: &World| w.train.len() == 1 && !w.shut_in();
         let cells = cells_to(&worlds, &back, |w| alone(w) && goal(&w.orders()));
-        let ours = atlas.distances(|l| {
-            l.ahead.is_empty() && l.behind.is_empty() && goal(&l.places)
-        });
+        let ours =
+            atlas.distances(|l| l.ahead.is_empty() && l.behind.is_empty() && goal(&l.places));
         // A layout may occur with the engine on either side of standing cars.
         let mut by_cells: BTreeMap<Vec<Vec<CarId>>, BTreeSet<u32>> = BTreeMap::new();
         for (w, d) in worlds.iter().zip(&cells) {
@@ -249,8 +299,11 @@ fn every_start_has_the_same_optimum_in_a_world_of_cells() {
                 worst = worst.max(*d);
             }
         }
-        let differ: Vec<_> =
-            by_cells.iter().filter(|(l, d)| by_us.get(*l) != Some(*d)).map(|(l, d)| (l, d, by_us.get(l))).collect();
+        let differ: Vec<_> = by_cells
+            .iter()
+            .filter(|(l, d)| by_us.get(*l) != Some(*d))
+            .map(|(l, d)| (l, d, by_us.get(l)))
+            .collect();
         assert!(differ.is_empty(), "{differ:?}");
         assert_eq!(by_cells.len(), by_us.len());
         compared += by_us.len();

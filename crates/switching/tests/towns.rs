@@ -8,12 +8,15 @@ use common::{
 };
 use proptest::prelude::*;
 use switching::{
-    Answer, Atlas, Departure, Goal, Handling, NodeKind, Objective, Options, Port, Reason, Solved, Town,
-    TrainDue, Work, Wrong, replay, replay_timed, solve,
+    Answer, Atlas, Departure, Goal, Handling, NodeKind, Objective, Options, Port, Reason, Solved,
+    Town, TrainDue, Work, Wrong, replay, replay_timed, solve,
 };
 
 fn options(node_budget: u64) -> Options {
-    Options { node_budget, ..Options::default() }
+    Options {
+        node_budget,
+        ..Options::default()
+    }
 }
 
 /// Solves, and holds every claim to what can be checked.
@@ -34,8 +37,11 @@ fn solved(l: &Local, w: &Work, o: &Options) -> Option<Solved> {
 
 #[test]
 fn locals_at_three_towns_get_legal_plans() {
-    let towns: [(fn() -> Local, u32, u32, u32); 3] =
-        [(pell_crossing, 4, 3, 3), (sand_wash, 4, 3, 2), (basin_junction, 4, 4, 4)];
+    let towns: [(fn() -> Local, u32, u32, u32); 3] = [
+        (pell_crossing, 4, 3, 3),
+        (sand_wash, 4, 3, 2),
+        (basin_junction, 4, 4, 4),
+    ];
     for (make, through, set_outs, pick_ups) in towns {
         let l = make();
         assert_eq!(l.town.check(), vec![]);
@@ -99,7 +105,9 @@ fn what_is_called_proven_is_the_true_optimum() {
         let l = random_town(&mut dice);
         let (through, set_outs, pick_ups) = (dice.roll(2), dice.roll(3), dice.roll(3));
         let w = local_work(&l, &mut dice, through, set_outs, pick_ups);
-        let Some(mut atlas) = Atlas::explore(&l.town, &w, 6000) else { continue };
+        let Some(mut atlas) = Atlas::explore(&l.town, &w, 6000) else {
+            continue;
+        };
         let truth = atlas.fewest_moves();
         match solve(&l.town, &w, &options(200_000), &|| false).expect("usable") {
             Answer::Solved(s) => {
@@ -115,7 +123,10 @@ fn what_is_called_proven_is_the_true_optimum() {
             Answer::GaveUp { .. } => {}
         }
     }
-    assert!(agreed > 60 && impossible > 10 && hardest > 5, "{agreed} {impossible} {hardest}");
+    assert!(
+        agreed > 60 && impossible > 10 && hardest > 5,
+        "{agreed} {impossible} {hardest}"
+    );
 }
 
 /// A main with one spur whose points face the arriving train, and room `tail` beyond it.
@@ -125,7 +136,11 @@ fn one_spur(facing: bool, tail: u32) -> Local {
     let e = t.node("east end", NodeKind::Boundary);
     let s = t.node("mill switch", NodeKind::Switch { by_hand: true });
     let b = t.node("bumper", NodeKind::End);
-    let (near, far) = if facing { (POINTS, NORMAL) } else { (NORMAL, POINTS) };
+    let (near, far) = if facing {
+        (POINTS, NORMAL)
+    } else {
+        (NORMAL, POINTS)
+    };
     let main = t.track("west main", (w, THROUGH), (s, near), 1000);
     let east = t.track("east main", (s, far), (e, THROUGH), tail);
     let mill = t.track("mill", (s, REVERSE), (b, THROUGH), 200);
@@ -135,14 +150,34 @@ fn one_spur(facing: bool, tail: u32) -> Local {
         t.places[p.index()].clear_at_end = true;
     }
     let mill = t.stand("mill", &[mill]);
-    Local { town: t, arrival: (main, s), exit: e, jobs: vec![(mill, 0)] }
+    Local {
+        town: t,
+        arrival: (vec![main], s),
+        exit: e,
+        jobs: vec![(mill, 0)],
+    }
 }
 
 fn one_car(l: &Local, ahead: bool) -> Work {
-    let mut w = Work::new("engine", 60, &[l.arrival.0], l.arrival.1);
-    let c = w.car("PB 1", 44, Goal::Track { places: vec![l.jobs[0].0], rank: None });
-    if ahead { w.train.ahead.push(c) } else { w.train.behind.push(c) }
-    w.departure = Some(Departure { boundary: l.exit, engine_ahead: true, caboose: None });
+    let mut w = Work::new("engine", 60, &l.arrival.0, l.arrival.1);
+    let c = w.car(
+        "PB 1",
+        44,
+        Goal::Track {
+            places: vec![l.jobs[0].0],
+            rank: None,
+        },
+    );
+    if ahead {
+        w.train.ahead.push(c)
+    } else {
+        w.train.behind.push(c)
+    }
+    w.departure = Some(Departure {
+        boundary: l.exit,
+        engine_ahead: true,
+        caboose: None,
+    });
     w
 }
 
@@ -150,10 +185,15 @@ fn one_car(l: &Local, ahead: bool) -> Work {
 fn a_facing_spur_without_a_run_around_cannot_be_worked_with_the_car_behind() {
     let l = one_spur(true, 500);
     let answer = solve(&l.town, &one_car(&l, false), &Options::default(), &|| false).unwrap();
-    let Answer::Impossible(reasons) = answer else { panic!("{answer:?}") };
+    let Answer::Impossible(reasons) = answer else {
+        panic!("{answer:?}")
+    };
     assert_eq!(
         reasons,
-        [Reason::WrongEnd { car: "PB 1".into(), goal: "to mill".into() }]
+        [Reason::WrongEnd {
+            car: "PB 1".into(),
+            goal: "to mill".into()
+        }]
     );
     assert_eq!(
         reasons[0].to_string(),
@@ -175,7 +215,10 @@ fn a_tail_too_short_for_the_engine_and_one_car_is_named_as_such() {
     let answer = solve(&l.town, &one_car(&l, false), &Options::default(), &|| false).unwrap();
     assert_eq!(
         answer,
-        Answer::Impossible(vec![Reason::TooShort { car: "PB 1".into(), goal: "to mill".into() }])
+        Answer::Impossible(vec![Reason::TooShort {
+            car: "PB 1".into(),
+            goal: "to mill".into()
+        }])
     );
     // Four units more are enough: 60 + 44.
     let l = one_spur(false, 104);
@@ -202,7 +245,10 @@ fn more_cars_than_a_track_holds_are_refused_with_the_lengths() {
     let l = one_spur(false, 500);
     let mut w = one_car(&l, false);
     for i in 0..4 {
-        let goal = Goal::Track { places: vec![l.jobs[0].0], rank: None };
+        let goal = Goal::Track {
+            places: vec![l.jobs[0].0],
+            rank: None,
+        };
         let c = w.car(&format!("X {i}"), 44, goal);
         w.train.behind.push(c);
     }
@@ -229,11 +275,27 @@ fn an_order_that_no_track_allows_is_proven_impossible_by_looking_at_everything()
     let mill = t.track("mill", (s, THROUGH), (b, THROUGH), 100);
     let p = t.stand("mill", &[mill]);
     let mut work = Work::new("engine", 60, &[lead], s);
-    let a = work.car("A", 44, Goal::Track { places: vec![p], rank: Some(1) });
-    let b = work.car("B", 44, Goal::Track { places: vec![p], rank: Some(0) });
+    let a = work.car(
+        "A",
+        44,
+        Goal::Track {
+            places: vec![p],
+            rank: Some(1),
+        },
+    );
+    let b = work.car(
+        "B",
+        44,
+        Goal::Track {
+            places: vec![p],
+            rank: Some(0),
+        },
+    );
     work.stands(p, &[a, b]);
     let answer = solve(&t, &work, &Options::default(), &|| false).unwrap();
-    let Answer::Impossible(reasons) = answer else { panic!("{answer:?}") };
+    let Answer::Impossible(reasons) = answer else {
+        panic!("{answer:?}")
+    };
     assert!(matches!(reasons[0], Reason::AllTried { .. }), "{reasons:?}");
 }
 
@@ -269,12 +331,30 @@ fn cars_go_to_their_doors_and_a_car_in_the_way_is_put_back() {
     let p = l.jobs[0].0;
     l.town.spot(p, "door 1", 60, 5);
     l.town.spot(p, "door 2", 120, 5);
-    let mut w = Work::new("engine", 60, &[l.arrival.0], l.arrival.1);
-    let stays = w.car("STAY 1", 44, Goal::Spot { place: p, spots: vec![0] });
-    let comes = w.car("COME 2", 44, Goal::Spot { place: p, spots: vec![1] });
+    let mut w = Work::new("engine", 60, &l.arrival.0, l.arrival.1);
+    let stays = w.car(
+        "STAY 1",
+        44,
+        Goal::Spot {
+            place: p,
+            spots: vec![0],
+        },
+    );
+    let comes = w.car(
+        "COME 2",
+        44,
+        Goal::Spot {
+            place: p,
+            spots: vec![1],
+        },
+    );
     w.stands_at(p, stays, 60 - 22);
     w.train.behind.push(comes);
-    w.departure = Some(Departure { boundary: l.exit, engine_ahead: true, caboose: None });
+    w.departure = Some(Departure {
+        boundary: l.exit,
+        engine_ahead: true,
+        caboose: None,
+    });
     let s = solved(&l, &w, &Options::default()).expect("possible");
     // Couple to STAY 1 behind COME 2? Then COME 2 is nearest the engine; so it takes: couple,
     // set both out somewhere and turn them about, which one spur does not allow: unless the main
@@ -296,18 +376,29 @@ fn a_second_engine_lets_the_first_shut_itself_in() {
     let w = one_car(&l, false);
     assert!(solved(&l, &w, &Options::default()).is_none());
     let house = l.town.node("pocket end", NodeKind::End);
-    let s2 = l.town.node("pocket switch", NodeKind::Switch { by_hand: true });
+    let s2 = l
+        .town
+        .node("pocket switch", NodeKind::Switch { by_hand: true });
     let old = l.town.tracks[1].ends[1];
-    l.town.tracks[1].ends[1] = switching::TrackEnd { node: s2, port: Port::Points };
-    l.town.track("east end", (s2, NORMAL), (old.node, THROUGH), 300);
-    let pocket = l.town.track("engine pocket", (s2, REVERSE), (house, THROUGH), 70);
+    l.town.tracks[1].ends[1] = switching::TrackEnd {
+        node: s2,
+        port: Port::Points,
+    };
+    l.town
+        .track("east end", (s2, NORMAL), (old.node, THROUGH), 300);
+    let pocket = l
+        .town
+        .track("engine pocket", (s2, REVERSE), (house, THROUGH), 70);
     let pocket = l.town.stand("engine pocket", &[pocket]);
     assert_eq!(l.town.check(), vec![]);
     let mut w = one_car(&l, false);
     w.departure = None;
     assert!(solved(&l, &w, &Options::default()).is_none());
     w.spare = Some(switching::SpareEngine {
-        engine: switching::Engine { name: "engine 2".into(), length: 60 },
+        engine: switching::Engine {
+            name: "engine 2".into(),
+            length: 60,
+        },
         place: pocket,
         end: 0,
     });
@@ -323,13 +414,25 @@ fn a_second_engine_lets_the_first_shut_itself_in() {
 fn the_main_is_clear_when_a_train_is_due() {
     let l = pell_crossing();
     let mut w = local_work(&l, &mut Dice(3), 1, 1, 1);
-    let o = Options { objective: Objective::Time, node_budget: 6000, ..Options::default() };
+    let o = Options {
+        objective: Objective::Time,
+        node_budget: 30_000,
+        ..Options::default()
+    };
     let free = solved(&l, &w, &o).expect("possible");
-    w.trains_due = vec![TrainDue { name: "train 6".into(), from_s: 600, to_s: 1500 }];
+    w.trains_due = vec![TrainDue {
+        name: "train 6".into(),
+        from_s: 600,
+        to_s: 1500,
+    }];
     let s = solved(&l, &w, &o).expect("possible with a wait");
     assert!(s.cost >= free.bound);
-    let waits =
-        s.plan.moves.iter().filter(|m| matches!(m.handling, Handling::Wait { .. })).count();
+    let waits = s
+        .plan
+        .moves
+        .iter()
+        .filter(|m| matches!(m.handling, Handling::Wait { .. }))
+        .count();
     assert!(waits == 1 || s.cost <= 60_000, "{}", s.cost);
     // The plan made without the due train is refused when it is due.
     if free.cost > 60_000 {
@@ -344,7 +447,10 @@ fn least_time_is_no_slower_than_the_quickest_plan_with_fewest_moves() {
         let l = one_spur(facing, 500);
         let w = one_car(&l, facing);
         let by_moves = solved(&l, &w, &Options::default()).expect("easy");
-        let o = Options { objective: Objective::Time, ..Options::default() };
+        let o = Options {
+            objective: Objective::Time,
+            ..Options::default()
+        };
         let by_time = solved(&l, &w, &o).expect("easy");
         assert!(by_time.proven);
         assert!(by_time.time.seconds <= by_moves.time.seconds + 0.1);
@@ -399,30 +505,54 @@ fn spoiled_plans_are_refused() {
         for j in 0..good.moves[i].legs.len() {
             let mut p = good.clone();
             p.moves[i].legs.remove(j);
-            assert!(replay(&l.town, &w, &p).is_err(), "without leg {j} of move {i}");
+            assert!(
+                replay(&l.town, &w, &p).is_err(),
+                "without leg {j} of move {i}"
+            );
             let mut p = good.clone();
             p.moves[i].legs[j].distance += 1;
-            assert!(replay(&l.town, &w, &p).is_err(), "distance of leg {j} of move {i}");
+            assert!(
+                replay(&l.town, &w, &p).is_err(),
+                "distance of leg {j} of move {i}"
+            );
             let mut p = good.clone();
             p.moves[i].legs[j].line.reverse();
             if p.moves[i].legs[j].line != good.moves[i].legs[j].line {
-                assert!(replay(&l.town, &w, &p).is_err(), "line of leg {j} of move {i}");
+                assert!(
+                    replay(&l.town, &w, &p).is_err(),
+                    "line of leg {j} of move {i}"
+                );
             }
             spoiled += 1;
         }
         // Brakes forgotten.
         let mut p = good.clone();
-        if let Handling::SetOut { brakes, place, cars, .. } = &mut p.moves[i].handling
+        if let Handling::SetOut {
+            brakes,
+            place,
+            cars,
+            ..
+        } = &mut p.moves[i].handling
             && *brakes > 0
         {
             let (place, cars) = (l.town.places[place.index()].name.clone(), cars.len());
             *brakes = 0;
             let e = replay(&l.town, &w, &p).unwrap_err();
-            assert_eq!(e.why, Wrong::Brakes { place, cars, brakes: 0 });
+            assert_eq!(
+                e.why,
+                Wrong::Brakes {
+                    place,
+                    cars,
+                    brakes: 0
+                }
+            );
         }
     }
     assert!(spoiled > 3);
     let mut p = good;
     p.leaving = None;
-    assert_eq!(replay(&l.town, &w, &p).unwrap_err().why, Wrong::BadDeparture);
+    assert_eq!(
+        replay(&l.town, &w, &p).unwrap_err().why,
+        Wrong::BadDeparture
+    );
 }

@@ -63,8 +63,6 @@ pub(crate) struct Problem {
     /// Whether a half ends on the reverse leg of a hand-thrown switch.
     pub reverse_head: Vec<bool>,
     pub places: Vec<PlaceData>,
-    /// For each track, the places it belongs to.
-    pub place_of: Vec<Vec<u8>>,
     pub main: Vec<bool>,
     pub class_of: Vec<u8>,
     pub classes: Vec<Class>,
@@ -111,12 +109,6 @@ impl Problem {
                 }
             })
             .collect();
-        let mut place_of = vec![vec![]; town.tracks.len()];
-        for (i, p) in town.places.iter().enumerate() {
-            for t in &p.tracks {
-                place_of[t.index()].push(i as u8);
-            }
-        }
         let caboose = work.departure.as_ref().and_then(|d| d.caboose);
         let mut all: Vec<Class> = work
             .cars
@@ -170,7 +162,6 @@ impl Problem {
                 .collect(),
             any_marked: places.iter().any(|p| p.marked),
             places,
-            place_of,
             main: town.tracks.iter().map(|t| t.main).collect(),
             n_items: class_of.len(),
             class_of,

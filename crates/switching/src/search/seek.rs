@@ -16,8 +16,6 @@ pub(crate) struct Found {
     pub best: Option<(u32, Vec<Vec<u8>>)>,
     /// No plan costs less. `u32::MAX` if there is none at all.
     pub bound: u32,
-    /// States generated.
-    pub nodes: u64,
 }
 
 struct Tree {
@@ -145,7 +143,6 @@ pub(crate) fn astar(
         return Found {
             best: None,
             bound: limit,
-            nodes: *nodes,
         };
     }
     // Least f first, then the deepest, then the oldest.
@@ -158,25 +155,19 @@ pub(crate) fn astar(
         }
         proven = proven.max(f);
         if proven >= limit {
-            return Found {
-                best,
-                bound: limit,
-                nodes: *nodes,
-            };
+            return Found { best, bound: limit };
         }
         let state = tree.store.get(at).to_vec();
         if s.is_goal(&state) {
             return Found {
                 best: Some((g, tree.trail(at))),
                 bound: g,
-                nodes: *nodes,
             };
         }
         if *nodes >= budget || stop() {
             return Found {
                 best,
                 bound: proven,
-                nodes: *nodes,
             };
         }
         s.successors(&state, g, &mut |s, succ, c, _| {
@@ -202,11 +193,7 @@ pub(crate) fn astar(
         });
     }
     // Everything below the limit was looked at.
-    Found {
-        best,
-        bound: limit,
-        nodes: *nodes,
-    }
+    Found { best, bound: limit }
 }
 
 /// Breadth-first from both ends, which works because every coupling can be undone by a set-out
@@ -227,7 +214,6 @@ pub(crate) fn both_ends(
         return Found {
             best: Some((0, vec![start])),
             bound: 0,
-            nodes: *nodes,
         };
     }
     for g in goals {
@@ -245,7 +231,6 @@ pub(crate) fn both_ends(
             return Found {
                 best: None,
                 bound: u32::MAX,
-                nodes: *nodes,
             };
         }
         let side = usize::from(depth[0] > 0 && edge[1] < edge[0]);
@@ -256,7 +241,6 @@ pub(crate) fn both_ends(
                 return Found {
                     best: None,
                     bound: proven,
-                    nodes: *nodes,
                 };
             }
             let state = trees[side].store.get(at).to_vec();
@@ -285,7 +269,6 @@ pub(crate) fn both_ends(
                 return Found {
                     best: Some((cost, states)),
                     bound: cost,
-                    nodes: *nodes,
                 };
             }
         }

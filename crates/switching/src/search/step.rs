@@ -125,7 +125,10 @@ impl Stepper {
             groups[np].push((c.0, LOOSE));
         }
         let mut buf = s.build(&groups, engine_at);
-        s.start_items = groups.iter().map(|g| g.iter().map(|x| x.0).collect()).collect();
+        s.start_items = groups
+            .iter()
+            .map(|g| g.iter().map(|x| x.0).collect())
+            .collect();
         // Find the train: its tracks from front to rear, as halves that run from rear to front.
         let on = &work.train.on;
         let mut halves: Vec<u16> = vec![];
@@ -136,8 +139,9 @@ impl Stepper {
         halves.push(towards);
         for t in &on[1..] {
             let last = *halves.last()?;
-            let h =
-                [t.0 * 2, t.0 * 2 + 1].into_iter().find(|&h| s.p.next[h as usize].contains(&last))?;
+            let h = [t.0 * 2, t.0 * 2 + 1]
+                .into_iter()
+                .find(|&h| s.p.next[h as usize].contains(&last))?;
             halves.push(h);
         }
         halves.reverse();
@@ -151,9 +155,16 @@ impl Stepper {
         let front_half = if flipped { rev(towards) } else { towards };
         let at = path_ref.halves.iter().position(|&h| h == front_half)?;
         let upto: u32 = rest(&rests, path_ref.start)
-            + path_ref.halves[..at].iter().map(|&h| s.p.half_len(h)).sum::<u32>();
+            + path_ref.halves[..at]
+                .iter()
+                .map(|&h| s.p.half_len(h))
+                .sum::<u32>();
         let length = s.train_len(&buf);
-        let x = if o { upto + s.p.half_len(front_half) - length } else { upto };
+        let x = if o {
+            upto + s.p.half_len(front_half) - length
+        } else {
+            upto
+        };
         s.set_pos(&mut buf, Pos { path, o, x });
         s.start = buf;
         Some(s)
@@ -240,7 +251,9 @@ impl Stepper {
 
     /// When the last train waited for had passed, in hundredths of a second.
     pub fn resumed(&self, buf: &[u8]) -> u32 {
-        self.epoch(buf).checked_sub(1).map_or(0, |e| self.p.due[e].1)
+        self.epoch(buf)
+            .checked_sub(1)
+            .map_or(0, |e| self.p.due[e].1)
     }
 
     pub fn gone(&self, buf: &[u8]) -> bool {
@@ -248,7 +261,9 @@ impl Stepper {
     }
 
     pub fn mask(&self, buf: &[u8]) -> u64 {
-        (0..self.np()).filter(|&g| buf[g] > 0).fold(0, |m, g| m | 1 << g)
+        (0..self.np())
+            .filter(|&g| buf[g] > 0)
+            .fold(0, |m, g| m | 1 << g)
     }
 
     pub fn map_for(&mut self, mask: u64) -> u32 {
@@ -284,8 +299,9 @@ impl Stepper {
             }
             let place = &self.p.places[g];
             if !place.marked {
-                let sum: u32 =
-                    (from..from + m).map(|i| self.p.classes[self.class(buf, i) as usize].len).sum();
+                let sum: u32 = (from..from + m)
+                    .map(|i| self.p.classes[self.class(buf, i) as usize].len)
+                    .sum();
                 if sum > place.len {
                     return false;
                 }
@@ -295,7 +311,11 @@ impl Stepper {
                     let mut loose = 0;
                     let mut limit = place.len;
                     for step in 0..m {
-                        let i = if e == 0 { from + step } else { from + m - 1 - step };
+                        let i = if e == 0 {
+                            from + step
+                        } else {
+                            from + m - 1 - step
+                        };
                         let at = self.at(buf, i);
                         let len = self.p.classes[self.class(buf, i) as usize].len;
                         if at != LOOSE {
@@ -366,7 +386,14 @@ impl Stepper {
         let pos = self.pos(buf);
         let mut comp = std::mem::take(&mut self.comp2);
         let mut bits = std::mem::take(&mut self.bits);
-        Self::component(&self.maps[map], &rests, length, (pos.path, pos.o), &mut comp, &mut bits);
+        Self::component(
+            &self.maps[map],
+            &rests,
+            length,
+            (pos.path, pos.o),
+            &mut comp,
+            &mut bits,
+        );
         let (path, o) = comp.iter().copied().min().unwrap_or((pos.path, pos.o));
         self.rests2 = rests;
         self.comp2 = comp;
@@ -395,11 +422,20 @@ impl Stepper {
         let l = if site.occupied {
             // Empties: run from the far end of the place out through `end`, then along the path.
             let place = &self.p.places[site.place as usize];
-            let mut run =
-                if site.end == 1 { place.halves.clone() } else { back(&place.halves) };
-            run.extend(if site.at_start { halves.clone() } else { back(halves) });
+            let mut run = if site.end == 1 {
+                place.halves.clone()
+            } else {
+                back(&place.halves)
+            };
+            run.extend(if site.at_start {
+                halves.clone()
+            } else {
+                back(halves)
+            });
             let m = self.map_for(mask);
-            self.maps[m as usize].containing(None, &run).map(|(q, flip)| (m, q, flip))
+            self.maps[m as usize]
+                .containing(None, &run)
+                .map(|(q, flip)| (m, q, flip))
         } else {
             let run: Vec<u16> = if site.at_start {
                 halves[site.span.1 as usize..].to_vec()
@@ -432,9 +468,14 @@ impl Stepper {
         debug_assert!(fits);
         let pos = self.pos(buf);
         let routes = match &self.measure {
-            Measure::Time(rates) => {
-                Some(reach(&self.p, &self.maps[map as usize], &rests, length, pos, rates))
-            }
+            Measure::Time(rates) => Some(reach(
+                &self.p,
+                &self.maps[map as usize],
+                &rests,
+                length,
+                pos,
+                rates,
+            )),
             Measure::Moves => None,
         };
         let mut comp = std::mem::take(&mut self.comp);
@@ -462,7 +503,14 @@ impl Stepper {
                     continue;
                 }
                 let side = u8::from(site.at_start == o);
-                let here = Here { map, path, o, site_no: site_no as u8, site, side };
+                let here = Here {
+                    map,
+                    path,
+                    o,
+                    site_no: site_no as u8,
+                    site,
+                    side,
+                };
                 self.handle(buf, now, &rests, length, here, routes.as_ref(), &mut out, f);
             }
         }
@@ -490,13 +538,21 @@ impl Stepper {
         let train = self.group(buf, self.np());
         let engine = self.engine_at(buf);
         let n_train = train.len();
-        let spare = if side == 0 { engine } else { n_train - 1 - engine };
+        let spare = if side == 0 {
+            engine
+        } else {
+            n_train - 1 - engine
+        };
         let place = site.place as usize;
         let standing = self.group(buf, place);
         let marked = self.p.places[place].marked;
         if site.occupied {
             for k in 1..=standing.len() {
-                let i = if site.end == 0 { standing.start + k - 1 } else { standing.end - k };
+                let i = if site.end == 0 {
+                    standing.start + k - 1
+                } else {
+                    standing.end - k
+                };
                 let class = self.class(buf, i);
                 if self.p.classes[class as usize].immovable || self.p.is_engine(class) {
                     break;
@@ -507,12 +563,28 @@ impl Stepper {
                         continue;
                     }
                 }
-                self.finish(buf, now, rests, length, here, Kind::Couple, k, LOOSE, routes, out, f);
+                self.finish(
+                    buf,
+                    now,
+                    rests,
+                    length,
+                    here,
+                    Kind::Couple,
+                    k,
+                    LOOSE,
+                    routes,
+                    out,
+                    f,
+                );
             }
         }
         let mut cut_len = 0;
         for k in 1..=spare {
-            let i = if side == 0 { train.start + k - 1 } else { train.end - k };
+            let i = if side == 0 {
+                train.start + k - 1
+            } else {
+                train.end - k
+            };
             // The k-th car from the cut end; the cut is the k outermost.
             cut_len += self.p.classes[self.class(buf, i) as usize].len;
             if cut_len > self.p.places[place].len {
@@ -534,17 +606,49 @@ impl Stepper {
                 if glued && k < spare && cut_len + more <= room {
                     continue;
                 }
-                self.finish(buf, now, rests, length, here, Kind::SetOut, k, LOOSE, routes, out, f);
+                self.finish(
+                    buf,
+                    now,
+                    rests,
+                    length,
+                    here,
+                    Kind::SetOut,
+                    k,
+                    LOOSE,
+                    routes,
+                    out,
+                    f,
+                );
                 continue;
             }
-            self.finish(buf, now, rests, length, here, Kind::SetOut, k, LOOSE, routes, out, f);
+            self.finish(
+                buf,
+                now,
+                rests,
+                length,
+                here,
+                Kind::SetOut,
+                k,
+                LOOSE,
+                routes,
+                out,
+                f,
+            );
             // On a place with marks: put some car of the cut exactly on a spot it is to go to.
             let flip = (site.end == 0) == (side == 0);
             let mut tried: Vec<u16> = vec![];
-            let cut = if side == 0 { train.start..train.start + k } else { train.end - k..train.end };
+            let cut = if side == 0 {
+                train.start..train.start + k
+            } else {
+                train.end - k..train.end
+            };
             let mut before = 0u32;
             for step in 0..k {
-                let i = if flip { cut.end - 1 - step } else { cut.start + step };
+                let i = if flip {
+                    cut.end - 1 - step
+                } else {
+                    cut.start + step
+                };
                 let class = self.class(buf, i);
                 let len = self.p.classes[class as usize].len;
                 if let Goal::Spot { place: q, spots } = &self.p.classes[class as usize].goal
@@ -562,7 +666,19 @@ impl Stepper {
             tried.sort_unstable();
             tried.dedup();
             for at in tried {
-                self.finish(buf, now, rests, length, here, Kind::SetOut, k, at, routes, out, f);
+                self.finish(
+                    buf,
+                    now,
+                    rests,
+                    length,
+                    here,
+                    Kind::SetOut,
+                    k,
+                    at,
+                    routes,
+                    out,
+                    f,
+                );
             }
         }
         self.changes(buf, now, rests, length, here, routes, out, f);
@@ -570,7 +686,9 @@ impl Stepper {
 
     fn glued(&self, a: u8, b: u8) -> bool {
         let n = self.p.classes.len();
-        self.glued.as_ref().is_some_and(|g| g[a as usize * n + b as usize])
+        self.glued
+            .as_ref()
+            .is_some_and(|g| g[a as usize * n + b as usize])
     }
 
     /// Builds the successor, checks that the train is not stuck, and hands it over.
@@ -589,7 +707,9 @@ impl Stepper {
         out: &mut Vec<u8>,
         f: &mut dyn FnMut(&mut Self, &[u8], u32, Op),
     ) {
-        let Some(pos) = self.apply(buf, here, kind, k, at, out) else { return };
+        let Some(pos) = self.apply(buf, here, kind, k, at, out) else {
+            return;
+        };
         self.set_pos(out, pos);
         let mut op = Op {
             kind,
@@ -626,13 +746,19 @@ impl Stepper {
         let cost = match routes {
             Some(r) => {
                 op.x = stop.unwrap_or(0);
-                let target = Pos { path: here.path, o: here.o, x: op.x };
+                let target = Pos {
+                    path: here.path,
+                    o: here.o,
+                    x: op.x,
+                };
                 let run = r.cost_to(&self.p, &self.maps[here.map as usize], rests, target);
                 let Some(run) = run else {
                     self.rests2 = new_rests;
                     return;
                 };
-                let Measure::Time(rates) = &self.measure else { return };
+                let Measure::Time(rates) = &self.measure else {
+                    return;
+                };
                 let mut e = run.1;
                 e = e + self.handling_effort(buf, &op);
                 rates.hundredths(&e).max(run.0)
@@ -660,7 +786,8 @@ impl Stepper {
         let train = self.group(buf, self.np());
         let standing = self.group(buf, place);
         let lens = |r: std::ops::Range<usize>| -> u32 {
-            r.map(|i| self.p.classes[self.class(buf, i) as usize].len).sum()
+            r.map(|i| self.p.classes[self.class(buf, i) as usize].len)
+                .sum()
         };
         let n = op.k as usize;
         match op.kind {
@@ -681,8 +808,11 @@ impl Stepper {
                 }
             }
             Kind::SetOut => {
-                let cars =
-                    if op.side == 0 { train.start..train.start + n } else { train.end - n..train.end };
+                let cars = if op.side == 0 {
+                    train.start..train.start + n
+                } else {
+                    train.end - n..train.end
+                };
                 Effort {
                     couplings: u32::from(!standing.is_empty() && op.at == LOOSE),
                     cuts: 1,
@@ -717,20 +847,31 @@ impl Stepper {
         let path = &self.maps[here.map as usize].paths[here.path as usize];
         let before = |i: u16| {
             rest(rests, path.start)
-                + path.halves[..i as usize].iter().map(|&h| self.p.half_len(h)).sum::<u32>()
+                + path.halves[..i as usize]
+                    .iter()
+                    .map(|&h| self.p.half_len(h))
+                    .sum::<u32>()
         };
         let place = site.place as usize;
         // Depth of the train's end inside the place, from the end at which it entered.
         let depth = match kind {
             Kind::SetOut => {
                 let train = self.group(buf, self.np());
-                let cut =
-                    if here.side == 0 { train.start..train.start + k } else { train.end - k..train.end };
-                let cut: u32 =
-                    cut.map(|i| self.p.classes[self.class(buf, i) as usize].len).sum();
+                let cut = if here.side == 0 {
+                    train.start..train.start + k
+                } else {
+                    train.end - k..train.end
+                };
+                let cut: u32 = cut
+                    .map(|i| self.p.classes[self.class(buf, i) as usize].len)
+                    .sum();
                 let d = new_rests[place][site.end as usize] + cut;
                 // Shoving cars off their marks begins by touching them.
-                if site.occupied { d.min(rests[place][site.end as usize]) } else { d }
+                if site.occupied {
+                    d.min(rests[place][site.end as usize])
+                } else {
+                    d
+                }
             }
             _ if site.occupied => rests[place][site.end as usize],
             _ => self.p.places[place].len,
@@ -738,8 +879,9 @@ impl Stepper {
         let total = before(path.halves.len() as u16) + rest(rests, path.end);
         let x = match (site.occupied, site.at_start) {
             (true, true) => rests[place][site.end as usize].checked_sub(depth)?,
-            (true, false) => (total + depth)
-                .checked_sub(rests[place][site.end as usize] + length)?,
+            (true, false) => {
+                (total + depth).checked_sub(rests[place][site.end as usize] + length)?
+            }
             (false, true) => before(site.span.1).checked_sub(depth)?,
             (false, false) => (before(site.span.0) + depth).checked_sub(length)?,
         };
@@ -764,7 +906,11 @@ impl Stepper {
             let q = &self.maps[map].paths[pos.path as usize];
             let own = |t: super::map::Term| t.face() == Some((place, here.site.end as usize));
             q.len
-                + if own(q.start) { 0 } else { rest(rests, q.start) }
+                + if own(q.start) {
+                    0
+                } else {
+                    rest(rests, q.start)
+                }
                 + if own(q.end) { 0 } else { rest(rests, q.end) }
         } else {
             here.site.room + rest(rests, here.site.tail)
@@ -774,7 +920,14 @@ impl Stepper {
         }
         let mut comp = std::mem::take(&mut self.comp2);
         let mut bits = std::mem::take(&mut self.bits);
-        Self::component(&self.maps[map], rests, length, (pos.path, pos.o), &mut comp, &mut bits);
+        Self::component(
+            &self.maps[map],
+            rests,
+            length,
+            (pos.path, pos.o),
+            &mut comp,
+            &mut bits,
+        );
         let engine = self.engine_at(out);
         let n = out[self.np()] as usize;
         let spare = [engine, n - 1 - engine];
@@ -782,7 +935,9 @@ impl Stepper {
         'all: for &(path, o) in &comp {
             let path = &self.maps[map].paths[path as usize];
             if self.p.departure.is_some()
-                && [path.start, path.end].iter().any(|t| matches!(t, super::map::Term::Boundary(_)))
+                && [path.start, path.end]
+                    .iter()
+                    .any(|t| matches!(t, super::map::Term::Boundary(_)))
             {
                 ok = true;
                 break;
@@ -829,7 +984,11 @@ impl Stepper {
         let mut w = 0;
         let mut push = |r: std::ops::Range<usize>, backwards: bool| {
             for s in 0..r.len() {
-                order[w] = (if backwards { r.end - 1 - s } else { r.start + s }) as u8;
+                order[w] = (if backwards {
+                    r.end - 1 - s
+                } else {
+                    r.start + s
+                }) as u8;
                 w += 1;
             }
         };
@@ -897,7 +1056,11 @@ impl Stepper {
             if kind == Kind::SetOut && self.p.places[place].marked {
                 let lo = self.group(out, place).start;
                 let m = standing.len() + k;
-                let cut = if site.end == 0 { lo..lo + k } else { lo + m - k..lo + m };
+                let cut = if site.end == 0 {
+                    lo..lo + k
+                } else {
+                    lo + m - k..lo + m
+                };
                 if !self.settle(out, place, site.end, lo..lo + m, cut, at) {
                     return None;
                 }
@@ -924,18 +1087,33 @@ impl Stepper {
             // Distance from the path's start to the site's innermost point.
             let inner = if empties {
                 let place = &self.p.places[place];
-                let far = if site.end == 1 { place.halves[0] } else { rev(*place.halves.last()?) };
+                let far = if site.end == 1 {
+                    place.halves[0]
+                } else {
+                    rev(*place.halves.last()?)
+                };
                 let far = if turned { rev(far) } else { far };
                 let i = path_ref.halves.iter().position(|&h| h == far)?;
                 let upto = rest(&rests, path_ref.start)
-                    + path_ref.halves[..i].iter().map(|&h| self.p.half_len(h)).sum::<u32>();
-                if turned { upto + self.p.half_len(far) } else { upto }
+                    + path_ref.halves[..i]
+                        .iter()
+                        .map(|&h| self.p.half_len(h))
+                        .sum::<u32>();
+                if turned {
+                    upto + self.p.half_len(far)
+                } else {
+                    upto
+                }
             } else if turned {
                 total
             } else {
                 0
             };
-            x = if turned { inner.checked_sub(length)? } else { inner };
+            x = if turned {
+                inner.checked_sub(length)?
+            } else {
+                inner
+            };
         }
         Some(Pos { path, o, x })
     }
@@ -992,11 +1170,19 @@ impl Stepper {
             let mut hit = None;
             let mut room = limit;
             for s in 0..all.len() {
-                let i = if end == 0 { all.start + s } else { all.end - 1 - s };
+                let i = if end == 0 {
+                    all.start + s
+                } else {
+                    all.end - 1 - s
+                };
                 let b = self.at(out, i);
                 if b != LOOSE {
                     let b = u32::from(b);
-                    room = if end == 0 { b } else { limit - (b + len(out, i)) };
+                    room = if end == 0 {
+                        b
+                    } else {
+                        limit - (b + len(out, i))
+                    };
                     hit = Some(i);
                     break;
                 }
@@ -1092,7 +1278,9 @@ impl Stepper {
                 out[np + 1] = 0;
                 out[body + i] = class;
                 self.put_at(out, i, LOOSE);
-                let Some(new_rests) = self.rests_of(out) else { continue };
+                let Some(new_rests) = self.rests_of(out) else {
+                    continue;
+                };
                 // The engine stands at the face of what is left, or in its empty place. Its front
                 // looks to end 0 of the place.
                 let m = self.map_of(out);
@@ -1107,9 +1295,17 @@ impl Stepper {
                             rest(&new_rests, path.start) + path.len + rest(&new_rests, path.end);
                         if path.start == face {
                             // Front looks to end 0, the outside at end 0.
-                            Some(Pos { path: j as u16, o: end == 0, x: 0 })
+                            Some(Pos {
+                                path: j as u16,
+                                o: end == 0,
+                                x: 0,
+                            })
                         } else if path.end == face {
-                            Some(Pos { path: j as u16, o: end == 1, x: total - length2 })
+                            Some(Pos {
+                                path: j as u16,
+                                o: end == 1,
+                                x: total - length2,
+                            })
                         } else {
                             None
                         }
@@ -1117,10 +1313,17 @@ impl Stepper {
                 } else {
                     map.containing(None, halves).and_then(|(j, flipped)| {
                         let path = &map.paths[j as usize];
-                        let first = if flipped { rev(*halves.last()?) } else { halves[0] };
+                        let first = if flipped {
+                            rev(*halves.last()?)
+                        } else {
+                            halves[0]
+                        };
                         let at = path.halves.iter().position(|&h| h == first)?;
                         let upto = rest(&new_rests, path.start)
-                            + path.halves[..at].iter().map(|&h| self.p.half_len(h)).sum::<u32>();
+                            + path.halves[..at]
+                                .iter()
+                                .map(|&h| self.p.half_len(h))
+                                .sum::<u32>();
                         // It stood outermost at `end`.
                         let near_start = (end == 0) != flipped;
                         let x = if near_start {
@@ -1128,13 +1331,20 @@ impl Stepper {
                         } else {
                             upto + self.p.places[q].len - length2
                         };
-                        Some(Pos { path: j, o: flipped, x })
+                        Some(Pos {
+                            path: j,
+                            o: flipped,
+                            x,
+                        })
                     })
                 };
                 let Some(pos) = pos else { continue };
                 self.set_pos(out, pos);
                 let mut op = Op {
-                    kind: Kind::Change { to_place: q as u8, to_end: end },
+                    kind: Kind::Change {
+                        to_place: q as u8,
+                        to_end: end,
+                    },
                     place: site.place,
                     end: site.end,
                     side: here.side,
@@ -1152,10 +1362,18 @@ impl Stepper {
                             continue;
                         };
                         op.x = x;
-                        let target = Pos { path: here.path, o: here.o, x: op.x };
+                        let target = Pos {
+                            path: here.path,
+                            o: here.o,
+                            x: op.x,
+                        };
                         let map = &self.maps[here.map as usize];
-                        let Some(run) = r.cost_to(&self.p, map, rests, target) else { continue };
-                        let Measure::Time(rates) = &self.measure else { continue };
+                        let Some(run) = r.cost_to(&self.p, map, rests, target) else {
+                            continue;
+                        };
+                        let Measure::Time(rates) = &self.measure else {
+                            continue;
+                        };
                         rates.hundredths(&(run.1 + self.handling_effort(buf, &op)))
                     }
                     None => 1,
@@ -1187,7 +1405,9 @@ impl Stepper {
         out: &mut Vec<u8>,
         f: &mut dyn FnMut(&mut Self, &[u8], u32, Op),
     ) {
-        let Measure::Time(rates) = &self.measure else { return };
+        let Measure::Time(rates) = &self.measure else {
+            return;
+        };
         let epoch = self.epoch(buf);
         let none = Op {
             kind: Kind::Wait,
@@ -1238,9 +1458,22 @@ impl Stepper {
                 out[b + 5] += 1;
                 self.set_pos(out, pos);
             } else {
-                self.set_pos(out, Pos { path: GONE, o: false, x: 0 });
+                self.set_pos(
+                    out,
+                    Pos {
+                        path: GONE,
+                        o: false,
+                        x: 0,
+                    },
+                );
             }
-            let op = Op { kind, path: pos.path, o: pos.o, x: pos.x, ..none };
+            let op = Op {
+                kind,
+                path: pos.path,
+                o: pos.o,
+                x: pos.x,
+                ..none
+            };
             let done = std::mem::take(out);
             f(self, &done, cost, op);
             *out = done;
@@ -1260,11 +1493,14 @@ impl Stepper {
             let q = &map.paths[path as usize];
             // Pieces of the path in order, with whether they are main.
             let end_piece = |t: super::map::Term| {
-                t.face().map_or((0, true), |(p, e)| (rests[p][e], self.p.places[p].main))
+                t.face()
+                    .map_or((0, true), |(p, e)| (rests[p][e], self.p.places[p].main))
             };
             let mut pieces = vec![end_piece(q.start)];
             pieces.extend(
-                q.halves.iter().map(|&h| (self.p.half_len(h), self.p.main[h as usize / 2])),
+                q.halves
+                    .iter()
+                    .map(|&h| (self.p.half_len(h), self.p.main[h as usize / 2])),
             );
             pieces.push(end_piece(q.end));
             let mut at = 0;
@@ -1276,7 +1512,11 @@ impl Stepper {
                     {
                         out.push(Pos { path, o, x: b });
                         if at - b > length {
-                            out.push(Pos { path, o, x: at - length });
+                            out.push(Pos {
+                                path,
+                                o,
+                                x: at - length,
+                            });
                         }
                     }
                 } else if begin.is_none() {
@@ -1305,7 +1545,9 @@ impl Stepper {
             return true;
         }
         let map = self.map_of(buf);
-        let Some(rests) = self.rests_of(buf) else { return false };
+        let Some(rests) = self.rests_of(buf) else {
+            return false;
+        };
         let length = self.train_len(buf);
         let pos = self.pos(buf);
         let mut comp = vec![];
@@ -1418,7 +1660,9 @@ pub(crate) fn leaving_positions(
     length: u32,
     paths: &[(u16, bool)],
 ) -> Vec<Pos> {
-    let Some((node, ahead)) = s.p.departure else { return vec![] };
+    let Some((node, ahead)) = s.p.departure else {
+        return vec![];
+    };
     let n = buf[s.np()] as usize;
     let engine = s.engine_at(buf);
     let mut out = vec![];
@@ -1430,11 +1674,19 @@ pub(crate) fn leaving_positions(
                 continue;
             }
             // The side of the train that looks to the boundary.
-            let side = if at_start == o { Side::Rear } else { Side::Front };
-            let engine_side = (side == Side::Front && engine == 0)
-                || (side == Side::Rear && engine == n - 1);
+            let side = if at_start == o {
+                Side::Rear
+            } else {
+                Side::Front
+            };
+            let engine_side =
+                (side == Side::Front && engine == 0) || (side == Side::Rear && engine == n - 1);
             if engine_side == ahead || n == 1 {
-                out.push(Pos { path, o, x: if at_start { 0 } else { total - length } });
+                out.push(Pos {
+                    path,
+                    o,
+                    x: if at_start { 0 } else { total - length },
+                });
             }
         }
     }

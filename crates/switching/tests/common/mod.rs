@@ -11,8 +11,8 @@ pub const REVERSE: Port = Port::Reverse;
 /// A town with the handles that work needs.
 pub struct Local {
     pub town: Town,
-    /// Where the train stands when it arrives, and the node it looks towards.
-    pub arrival: (TrackId, NodeId),
+    /// Where the train stands when it arrives (front to rear), and the node it looks towards.
+    pub arrival: (Vec<TrackId>, NodeId),
     /// Where it leaves.
     pub exit: NodeId,
     /// Tracks with work: the place and how many spots it has (0: any position).
@@ -28,6 +28,14 @@ fn spur(t: &mut Town, name: &str, from: (NodeId, Port), length: u32) -> PlaceId 
     let end = t.node(&format!("{name} bumper"), NodeKind::End);
     let track = t.track(name, from, (end, THROUGH), length);
     t.stand(name, &[track])
+}
+
+/// The main west of a town: an approach for the train to stand on, and a shorter piece next to the
+/// first switch where cars may be left.
+fn west_main(t: &mut Town, w: NodeId, to: (NodeId, Port), length: u32) -> (TrackId, TrackId) {
+    let j = t.node("west approach", NodeKind::Joint);
+    let approach = t.track("west approach", (w, THROUGH), (j, THROUGH), length - 650);
+    (approach, t.track("west main", (j, THROUGH), to, 650))
 }
 
 /// Marks `n` doors 60 ft apart, the first 60 ft from end 0.
@@ -47,13 +55,13 @@ pub fn pell_crossing() -> Local {
     let s4 = t.node("east siding switch", hand());
     let f = t.node("elevator switch", hand());
     let g = t.node("team switch", hand());
-    let main_w = t.track("west main", (w, THROUGH), (s1, POINTS), 1400);
+    let (approach, main_w) = west_main(&mut t, w, (s1, POINTS), 1400);
     let mid1 = t.track("main by the depot", (s1, NORMAL), (f, POINTS), 300);
     let mid2 = t.track("main by the elevator", (f, NORMAL), (s4, NORMAL), 450);
     let sid1 = t.track("west siding", (s1, REVERSE), (g, NORMAL), 350);
     let sid2 = t.track("east siding", (g, POINTS), (s4, REVERSE), 400);
     let main_e = t.track("east main", (s4, POINTS), (e, THROUGH), 700);
-    for m in [main_w, mid1, mid2, main_e] {
+    for m in [approach, main_w, mid1, mid2, main_e] {
         t.main(m);
     }
     for (name, list) in [
@@ -70,7 +78,7 @@ pub fn pell_crossing() -> Local {
     let team = spur(&mut t, "team track", (g, REVERSE), 280);
     Local {
         town: t,
-        arrival: (main_w, s1),
+        arrival: (vec![main_w, approach], s1),
         exit: e,
         jobs: vec![(elevator, 4), (team, 0)],
     }
@@ -84,11 +92,11 @@ pub fn sand_wash() -> Local {
     let a = t.node("packing house switch", hand());
     let b = t.node("oil dealer switch", hand());
     let c = t.node("stock pen switch", hand());
-    let main_w = t.track("west main", (w, THROUGH), (a, NORMAL), 1500);
+    let (approach, main_w) = west_main(&mut t, w, (a, NORMAL), 1500);
     let m1 = t.track("main by the packing house", (a, POINTS), (b, NORMAL), 200);
     let m2 = t.track("main by the oil dealer", (b, POINTS), (c, NORMAL), 200);
     let tail = t.track("east tail", (c, POINTS), (e, THROUGH), 420);
-    for m in [main_w, m1, m2, tail] {
+    for m in [approach, main_w, m1, m2, tail] {
         t.main(m);
     }
     for (name, tr) in [("west main", main_w), ("east tail", tail)] {
@@ -104,7 +112,7 @@ pub fn sand_wash() -> Local {
     t.places[pens.index()].on_grade = true;
     Local {
         town: t,
-        arrival: (main_w, a),
+        arrival: (vec![main_w, approach], a),
         exit: e,
         jobs: vec![(packing, 3), (oil, 0), (pens, 0)],
     }
@@ -123,17 +131,17 @@ pub fn basin_junction() -> Local {
     let x = t.node("interchange switch", hand());
     let f = t.node("coal dealer switch", hand());
     let g = t.node("creamery switch", hand());
-    let main_w = t.track("west main", (w, THROUGH), (f, POINTS), 1300);
+    let (approach, main_w) = west_main(&mut t, w, (f, POINTS), 1300);
     let m0 = t.track("main at the coal dealer", (f, NORMAL), (s1, POINTS), 120);
     let m1 = t.track("main track", (s1, NORMAL), (s2, NORMAL), 900);
     let m2 = t.track("main at the creamery", (s2, POINTS), (g, NORMAL), 150);
     let main_e = t.track("east main", (g, POINTS), (e, THROUGH), 900);
-    let d1 = t.track("siding, west", (s1, REVERSE), (h1, POINTS), 100);
+    t.track("siding, west", (s1, REVERSE), (h1, POINTS), 100);
     let d2 = t.track("siding", (h1, NORMAL), (h2, NORMAL), 600);
-    let d3 = t.track("siding, middle", (h2, POINTS), (x, NORMAL), 80);
-    let d4 = t.track("siding, east", (x, POINTS), (s2, REVERSE), 80);
+    t.track("siding, middle", (h2, POINTS), (x, NORMAL), 80);
+    t.track("siding, east", (x, POINTS), (s2, REVERSE), 80);
     let house = t.track("house track", (h1, REVERSE), (h2, REVERSE), 520);
-    for m in [main_w, m0, m1, m2, main_e] {
+    for m in [approach, main_w, m0, m1, m2, main_e] {
         t.main(m);
     }
     for (name, tr) in [
@@ -155,7 +163,7 @@ pub fn basin_junction() -> Local {
     doors(&mut t, creamery, 2);
     Local {
         town: t,
-        arrival: (main_w, f),
+        arrival: (vec![main_w, approach], f),
         exit: e,
         jobs: vec![(house, 4), (interchange, 0), (coal, 0), (creamery, 2)],
     }
@@ -177,7 +185,7 @@ impl Dice {
 
 /// A local's work: a train with `through` cars, `set_outs`, `pick_ups` and a caboose.
 pub fn local_work(l: &Local, dice: &mut Dice, through: u32, set_outs: u32, pick_ups: u32) -> Work {
-    let mut w = Work::new("engine 417", 75, &[l.arrival.0], l.arrival.1);
+    let mut w = Work::new("engine 417", 75, &l.arrival.0, l.arrival.1);
     let mut lengths = [40, 40, 44, 50];
     let mut length = |d: &mut Dice| {
         lengths.rotate_left(1);
@@ -294,14 +302,22 @@ pub fn random_town(dice: &mut Dice) -> Local {
     for i in 0..n {
         if siding && i == opens && closing.is_none() {
             let s = t.node("west siding switch", hand());
-            let len = if first.is_none() { 1500 } else { 60 + dice.roll(300) };
+            let len = if first.is_none() {
+                1500
+            } else {
+                60 + dice.roll(300)
+            };
             let got = step(&mut t, &mut at, (s, POINTS), len);
             first.get_or_insert(got);
             at = (s, NORMAL);
             closing = Some((s, i));
         }
         let s = t.node(&format!("switch {i}"), hand());
-        let len = if first.is_none() { 1500 } else { 60 + dice.roll(300) };
+        let len = if first.is_none() {
+            1500
+        } else {
+            60 + dice.roll(300)
+        };
         let facing = dice.roll(2) == 0;
         let into = if facing { POINTS } else { NORMAL };
         let got = step(&mut t, &mut at, (s, into), len);
@@ -309,7 +325,11 @@ pub fn random_town(dice: &mut Dice) -> Local {
         at = (s, if facing { NORMAL } else { POINTS });
         let spur_len = 120 + dice.roll(250);
         let p = spur(&mut t, &format!("spur {i}"), (s, REVERSE), spur_len);
-        let spots = if dice.roll(3) == 0 { spur_len.saturating_sub(60) / 60 } else { 0 };
+        let spots = if dice.roll(3) == 0 {
+            spur_len.saturating_sub(60) / 60
+        } else {
+            0
+        };
         doors(&mut t, p, spots as u16);
         jobs.push((p, spots as u16));
         if let Some((s1, began)) = closing
@@ -327,5 +347,10 @@ pub fn random_town(dice: &mut Dice) -> Local {
     }
     let len = 100 + dice.roll(700);
     step(&mut t, &mut at, (e, THROUGH), len);
-    Local { town: t, arrival: first.expect("at least one"), exit: e, jobs }
+    Local {
+        town: t,
+        arrival: first.map(|f| (vec![f.0], f.1)).expect("at least one"),
+        exit: e,
+        jobs,
+    }
 }
