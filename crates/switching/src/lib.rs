@@ -9,6 +9,7 @@ mod search;
 pub mod town;
 pub mod words;
 pub mod work;
+pub mod yard;
 
 pub use answer::{Answer, Objective, Options, Reason, Solved, Unusable, solve};
 pub use draw::strip;
