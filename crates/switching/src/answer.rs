@@ -7,7 +7,7 @@ use crate::search::build::build;
 use crate::search::goals::goals;
 use crate::search::problem::Problem;
 use crate::search::seek::{astar, beam, both_ends};
-use crate::search::step::{Measure, Stepper};
+use crate::search::state::{Measure, Stepper};
 use crate::search::why;
 use crate::town::{Town, TownError};
 use crate::work::{Work, WorkError};
@@ -180,7 +180,7 @@ pub fn solve(
     }
     let timed = options.objective == Objective::Time || !work.trains_due.is_empty();
     let measure = if timed {
-        Measure::Time(options.rates.clone())
+        Measure::Time(Box::new(options.rates.clone()))
     } else {
         Measure::Moves
     };
@@ -255,8 +255,11 @@ pub fn solve(
             }
         });
     };
-    let Some(mut timer) = Stepper::new(problem(), work, Measure::Time(options.rates.clone()))
-    else {
+    let Some(mut timer) = Stepper::new(
+        problem(),
+        work,
+        Measure::Time(Box::new(options.rates.clone())),
+    ) else {
         return Ok(gave_up);
     };
     let Some(plan) = build(&mut s, &mut timer, &options.rates, &states) else {

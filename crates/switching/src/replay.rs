@@ -555,7 +555,7 @@ impl<'a> Judge<'a> {
 
     /// The train seen from one side: pieces from that side inward (each turned so that `front`
     /// looks to that side), and how far the face is from the end of the first.
-    fn from_side(&self, side: Side) -> (Vec<Piece>, Length) {
+    fn seen_from(&self, side: Side) -> (Vec<Piece>, Length) {
         match side {
             Side::Front => (self.body.clone(), self.front_at),
             Side::Rear => {
@@ -578,7 +578,7 @@ impl<'a> Judge<'a> {
     /// How deep the face of that side is inside a place, seen from one of the place's ends, and
     /// the tracks outside the place from its mouth outward. `None` if it is not there.
     fn depth(&self, place: PlaceId, end: u8, side: Side) -> Option<(Length, Vec<Piece>)> {
-        let (mut pieces, face) = self.from_side(side);
+        let (mut pieces, face) = self.seen_from(side);
         let tracks = &self.town.places[place.index()].tracks;
         let mouth = self.mouth(place, end);
         let mut inside = pieces
@@ -710,13 +710,8 @@ impl<'a> Judge<'a> {
                 cars,
             } => {
                 self.known(*place, *end)?;
-                self.couple(
-                    *place,
-                    *end,
-                    *side,
-                    cars.iter().map(|c| c.0).collect(),
-                    effort,
-                )
+                let cars: Vec<u16> = cars.iter().map(|c| c.0).collect();
+                self.couple(*place, *end, *side, &cars, effort)
             }
             Handling::SetOut {
                 place,
@@ -771,7 +766,7 @@ impl<'a> Judge<'a> {
         place: PlaceId,
         end: u8,
         side: Side,
-        cars: Vec<u16>,
+        cars: &[u16],
         effort: &mut Effort,
     ) -> Result<(), Wrong> {
         let list = &self.places[place.index()];
@@ -789,12 +784,12 @@ impl<'a> Judge<'a> {
         if end == 1 {
             outer.reverse();
         }
-        if !outer.starts_with(&cars) {
+        if !outer.starts_with(cars) {
             return Err(Wrong::OtherCars {
                 place: self.place_name(place),
             });
         }
-        for &c in &cars {
+        for &c in cars {
             match self.work.cars.get(c as usize) {
                 Some(car) if car.immovable => {
                     return Err(Wrong::Immovable {
@@ -821,7 +816,7 @@ impl<'a> Judge<'a> {
         if side == Side::Front {
             self.train.splice(0..0, cars.iter().rev().copied());
         } else {
-            self.train.extend(&cars);
+            self.train.extend(cars);
         }
         let depth = if all {
             self.town.place_length(place)
@@ -1198,8 +1193,8 @@ impl<'a> Judge<'a> {
         let Some(d) = &self.work.departure else {
             return Ok(());
         };
-        let at_front = self.from_side(Side::Front);
-        let at_rear = self.from_side(Side::Rear);
+        let at_front = self.seen_from(Side::Front);
+        let at_rear = self.seen_from(Side::Rear);
         let side = [(Side::Front, at_front), (Side::Rear, at_rear)]
             .into_iter()
             .find(|(_, s)| {

@@ -1,8 +1,10 @@
 //! The three-track sorting puzzle, expressed in the general engine and explored completely.
 
+use std::sync::OnceLock;
+
 use switching::{
-    Atlas, CarId, Goal, Layout, NodeKind, Options, PlaceId, Port, Town, UNREACHABLE, Work, replay,
-    solve,
+    Answer, Atlas, CarId, Goal, Layout, NodeKind, Options, PlaceId, Port, Reason, Town,
+    UNREACHABLE, Work, replay, solve,
 };
 
 /// A fan of dead-end tracks on one lead that holds the engine and `h` cars; all cars are one unit
@@ -84,15 +86,15 @@ fn small_fans_have_the_counted_number_of_states() {
     }
 }
 
+/// The classic puzzle, explored once for all tests.
+fn classic() -> &'static (Atlas, Vec<PlaceId>) {
+    static CLASSIC: OnceLock<(Atlas, Vec<PlaceId>)> = OnceLock::new();
+    CLASSIC.get_or_init(|| explored(3, &[5, 3, 3], 8))
+}
+
 /// Moves to the goal from every start with the first two tracks filled and the lead empty, as a
 /// histogram.
-fn histogram(
-    atlas: &Atlas,
-    places: &[PlaceId],
-    cars: usize,
-    goal: impl Fn(&Layout) -> bool,
-) -> Vec<u32> {
-    let dist = atlas.distances(goal);
+fn histogram(atlas: &Atlas, places: &[PlaceId], cars: usize, dist: &[u32]) -> Vec<u32> {
     let mut counts = vec![];
     let mut starts = 0;
     for (i, d) in dist.iter().enumerate() {
@@ -114,6 +116,16 @@ fn histogram(
     counts
 }
 
+/// The worst of all states with no car in the lead.
+fn worst_with_empty_lead(atlas: &Atlas, places: &[PlaceId], cars: usize, dist: &[u32]) -> u32 {
+    let empty = |i: usize| places.iter().map(|p| atlas.on(i, *p).len()).sum::<usize>() == cars;
+    (0..atlas.len())
+        .filter(|&i| empty(i))
+        .map(|i| dist[i])
+        .max()
+        .expect("some")
+}
+
 fn mean(counts: &[u32]) -> f64 {
     let n: u32 = counts.iter().sum();
     let sum: u32 = counts.iter().enumerate().map(|(i, c)| i as u32 * c).sum();
@@ -127,13 +139,14 @@ fn ids(r: std::ops::Range<u16>) -> Vec<CarId> {
 #[test]
 fn the_classic_puzzle_is_solved_from_all_starts() {
     // Expected figures: complete breadth-first search by an independent program. A move couples
-    // or sets out one cut.
-    let (atlas, p) = explored(3, &[5, 3, 3], 8);
+    // or sets out one cut. The other cars may stand on any track, but not in the lead.
+    let (atlas, p) = classic();
     assert_eq!(atlas.len(), 2_136_960);
     let train = ids(0..5);
-    // The other cars may stand on any track, but not in the lead.
     let lead_empty = |l: &Layout| l.ahead.is_empty() && l.behind.is_empty();
-    let any = histogram(&atlas, &p, 8, |l| l.places[0] == train && lead_empty(l));
+    let any = atlas.distances(|l| l.places[0] == train && lead_empty(l));
+    assert_eq!(worst_with_empty_lead(atlas, p, 8, &any), 17);
+    let any = histogram(atlas, p, 8, &any);
     assert_eq!(
         any,
         [
@@ -141,9 +154,10 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
         ]
     );
     assert!((mean(&any) - 12.054_167).abs() < 5e-7);
-    let same = histogram(&atlas, &p, 8, |l| {
-        l.places[0] == train && l.places[1].len() == 3
-    });
+    // The other cars back on the short track they came from, in any order.
+    let same = atlas.distances(|l| l.places[0] == train && l.places[1].len() == 3);
+    assert_eq!(worst_with_empty_lead(atlas, p, 8, &same), 18);
+    let same = histogram(atlas, p, 8, &same);
     assert_eq!(
         same,
         [
@@ -151,8 +165,14 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
         ]
     );
     assert!((mean(&same) - 12.877_530).abs() < 5e-7);
-    let all_in_order = |l: &Layout| l.places[0] == train && l.places[1] == ids(5..8);
-    let full = histogram(&atlas, &p, 8, all_in_order);
+    // All eight in one order.
+    let full = atlas.distances(|l| l.places[0] == train && l.places[1] == ids(5..8));
+    assert_eq!(
+        full.iter().max(),
+        Some(&21),
+        "farthest of all states from the ordered one"
+    );
+    let full = histogram(atlas, p, 8, &full);
     assert_eq!(
         full,
         [
@@ -161,21 +181,6 @@ fn the_classic_puzzle_is_solved_from_all_starts() {
         ]
     );
     assert!((mean(&full) - 14.437_004).abs() < 5e-7);
-    // Farthest of all states from the ordered one, and worst of those with an empty lead.
-    assert_eq!(atlas.distances(all_in_order).into_iter().max(), Some(21));
-    let empty_lead = |goal: &dyn Fn(&Layout) -> bool| {
-        let d = atlas.distances(goal);
-        let worst = (0..atlas.len()).filter(|&i| lead_empty(&atlas.layout(i)));
-        worst.map(|i| d[i]).max()
-    };
-    assert_eq!(
-        empty_lead(&|l| l.places[0] == train && lead_empty(l)),
-        Some(17)
-    );
-    assert_eq!(
-        empty_lead(&|l| l.places[0] == train && l.places[1].len() == 3),
-        Some(18)
-    );
 }
 
 #[test]
@@ -183,25 +188,110 @@ fn the_small_puzzle_is_solved_from_all_starts() {
     let (atlas, p) = explored(2, &[3, 2, 2], 5);
     let train = ids(0..3);
     let lead_empty = |l: &Layout| l.ahead.is_empty() && l.behind.is_empty();
-    let any = histogram(&atlas, &p, 5, |l| l.places[0] == train && lead_empty(l));
+    let any = atlas.distances(|l| l.places[0] == train && lead_empty(l));
+    let any = histogram(&atlas, &p, 5, &any);
     assert_eq!(any, [2, 0, 0, 0, 6, 8, 8, 22, 26, 18, 10, 16, 4]);
     assert!((mean(&any) - 8.0).abs() < 1e-9);
-    let same = histogram(&atlas, &p, 5, |l| {
-        l.places[0] == train && l.places[1].len() == 2
-    });
+    let same = atlas.distances(|l| l.places[0] == train && l.places[1].len() == 2);
+    let same = histogram(&atlas, &p, 5, &same);
     assert_eq!(same.len(), 13);
     assert!((mean(&same) - 8.9).abs() < 1e-9);
-    let goal = |l: &Layout| l.places[0] == train && l.places[1] == ids(3..5);
-    let full = histogram(&atlas, &p, 5, goal);
+    let full = atlas.distances(|l| l.places[0] == train && l.places[1] == ids(3..5));
+    assert_eq!(full.iter().max(), Some(&15));
+    let full = histogram(&atlas, &p, 5, &full);
     assert_eq!(full.len(), 15);
     assert!((mean(&full) - 9.858_333).abs() < 5e-7);
-    assert_eq!(atlas.distances(goal).into_iter().max(), Some(15));
+}
+
+#[test]
+fn fans_that_cannot_be_sorted_fall_apart_into_the_counted_number_of_parts() {
+    // (H; tracks; cars; all states; parts), the same independent source.
+    for (h, tracks, cars, all, parts) in [
+        (1, &[2, 1, 1][..], 3u32, 42, 3),
+        (2, &[3, 2, 1], 5, 1680, 5),
+        (2, &[4, 3], 5, 1320, 5),
+    ] {
+        // Explore one part from each order of the cars; a layout belongs to one part only.
+        let mut part_of: std::collections::HashMap<Layout, usize> = Default::default();
+        let mut found = 0;
+        for order in orders(cars) {
+            let (town, places, mut work) = fan(h, tracks);
+            for c in 0..cars {
+                work.car(&c.to_string(), 1, Goal::Anywhere);
+            }
+            let mut rest = &order[..];
+            for (p, &cap) in places.iter().zip(tracks) {
+                let (now, later) = rest.split_at(rest.len().min(cap as usize));
+                work.stands(*p, now);
+                rest = later;
+            }
+            let atlas = Atlas::explore(&town, &work, 10_000).expect("small");
+            if part_of.contains_key(&atlas.layout(0)) {
+                continue;
+            }
+            for i in 0..atlas.len() {
+                assert_eq!(
+                    part_of.insert(atlas.layout(i), found),
+                    None,
+                    "parts do not meet"
+                );
+            }
+            found += 1;
+        }
+        assert_eq!(
+            (part_of.len(), found),
+            (all, parts),
+            "H {h}, tracks {tracks:?}"
+        );
+    }
+}
+
+fn orders(n: u32) -> Vec<Vec<CarId>> {
+    if n == 0 {
+        return vec![vec![]];
+    }
+    let mut out = vec![];
+    for o in orders(n - 1) {
+        for i in 0..=o.len() {
+            let mut p = o.clone();
+            p.insert(i, CarId(n as u16 - 1));
+            out.push(p);
+        }
+    }
+    out
+}
+
+#[test]
+fn an_order_that_cannot_be_had_is_proven_so() {
+    // Two tracks of 4 and 3, lead of 2, five cars: the car deepest in the short track stays there.
+    let (town, places, mut work) = fan(2, &[4, 3]);
+    for c in 0..5u16 {
+        let place = places[usize::from(c >= 4)];
+        work.car(
+            &c.to_string(),
+            1,
+            Goal::Track {
+                places: vec![place],
+                rank: Some(c),
+            },
+        );
+    }
+    work.stands(places[0], &[CarId(4), CarId(1), CarId(2), CarId(3)]);
+    work.stands(places[1], &[CarId(0)]);
+    let answer = solve(&town, &work, &Options::default(), &|| false).expect("usable");
+    let Answer::Impossible(reasons) = answer else {
+        panic!("{answer:?}")
+    };
+    assert!(
+        matches!(reasons[..], [Reason::AllTried { .. }]),
+        "{reasons:?}"
+    );
 }
 
 #[test]
 fn solving_one_start_at_a_time_agrees_with_the_complete_search() {
     let (town, places, _) = fan(3, &[5, 3, 3]);
-    let (atlas, p) = explored(3, &[5, 3, 3], 8);
+    let (atlas, p) = classic();
     let train = ids(0..5);
     let dist =
         atlas.distances(|l| l.places[0] == train && l.places[1].len() + l.places[2].len() == 3);

@@ -221,9 +221,9 @@ fn cells_to(
             if dist[i] + cost < dist[j] {
                 dist[j] = dist[i] + cost;
                 if cost == 0 {
-                    queue.push_front(j)
+                    queue.push_front(j);
                 } else {
-                    queue.push_back(j)
+                    queue.push_back(j);
                 }
             }
         }

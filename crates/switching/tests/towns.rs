@@ -37,7 +37,8 @@ fn solved(l: &Local, w: &Work, o: &Options) -> Option<Solved> {
 
 #[test]
 fn locals_at_three_towns_get_legal_plans() {
-    let towns: [(fn() -> Local, u32, u32, u32); 3] = [
+    type Make = fn() -> Local;
+    let towns: [(Make, u32, u32, u32); 3] = [
         (pell_crossing, 4, 3, 3),
         (sand_wash, 4, 3, 2),
         (basin_junction, 4, 4, 4),
@@ -169,9 +170,9 @@ fn one_car(l: &Local, ahead: bool) -> Work {
         },
     );
     if ahead {
-        w.train.ahead.push(c)
+        w.train.ahead.push(c);
     } else {
-        w.train.behind.push(c)
+        w.train.behind.push(c);
     }
     w.departure = Some(Departure {
         boundary: l.exit,

@@ -1,7 +1,7 @@
 //! Every state of a small town: how many there are, and how far each is from a goal.
 
 use super::problem::Problem;
-use super::step::{Measure, Stepper};
+use super::state::{Measure, Stepper};
 use super::store::Store;
 use crate::town::{PlaceId, Town};
 use crate::work::{CarId, Work};
@@ -16,7 +16,7 @@ pub struct Atlas {
 }
 
 /// One state, as seen by a reader.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Layout {
     /// Cars on each place, from end 0 to end 1.
     pub places: Vec<Vec<CarId>>,

@@ -15,7 +15,7 @@ use std::cell::RefCell;
 
 use super::lone::Lone;
 use super::problem::{LOOSE, Problem};
-use super::step::{Measure, Stepper};
+use super::state::{Measure, Stepper};
 use crate::rates::Effort;
 use crate::town::Town;
 use crate::work::{Goal, Work};

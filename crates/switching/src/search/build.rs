@@ -1,9 +1,10 @@
 //! From a row of states to a plan that names cars, tracks and stops.
 
+use super::clear::leaving_positions;
 use super::map::{Map, Term};
 use super::problem::{LOOSE, rev};
 use super::route::{Slide, reach, slide_effort};
-use super::step::{Kind, Measure, Op, Pos, Stepper, leaving_positions, rest};
+use super::state::{Kind, Measure, Op, Pos, Stepper, rest};
 use crate::plan::{Handling, Leaving, Leg, Move, Plan, Side, Stand};
 use crate::rates::{Effort, Rates};
 use crate::town::{Length, NodeId, PlaceId, TrackId};

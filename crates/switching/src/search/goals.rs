@@ -4,7 +4,7 @@
 use std::collections::HashSet;
 
 use super::problem::LOOSE;
-use super::step::{Pos, Stepper};
+use super::state::{Pos, Stepper};
 use crate::work::Goal;
 
 /// Every goal state, or `None` if there are more than `most`, or if positions matter somewhere.
@@ -56,7 +56,7 @@ pub(crate) fn goals(s: &mut Stepper, most: usize) -> Option<Vec<Vec<u8>>> {
         for path in 0..s.maps[map as usize].paths.len() {
             let q = &s.maps[map as usize].paths[path];
             let total =
-                super::step::rest(&rests, q.start) + q.len + super::step::rest(&rests, q.end);
+                super::state::rest(&rests, q.start) + q.len + super::state::rest(&rests, q.end);
             if total < length {
                 continue;
             }

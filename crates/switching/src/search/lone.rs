@@ -8,7 +8,7 @@
 use std::collections::HashMap;
 
 use super::problem::{LOOSE, Problem};
-use super::step::{Measure, Pos, Stepper};
+use super::state::{Measure, Pos, Stepper};
 use super::store::Store;
 use crate::town::Town;
 use crate::work::{CarId, Departure, Goal, Standing, StandingCar, Work};
@@ -114,7 +114,7 @@ fn table(town: &Town, lone: &Work, car: u16) -> Option<Table> {
     while i < store.len() {
         let state = store.get(i).to_vec();
         s.successors(&state, 0, &mut |_, next, _, _| {
-            to.push(store.add(next).0 as u32)
+            to.push(store.add(next).0 as u32);
         });
         from.push(to.len() as u32);
         if store.len() > 4000 {

@@ -6,7 +6,7 @@ use std::collections::{BinaryHeap, HashMap};
 
 use super::map::{Map, Term};
 use super::problem::{Problem, rev};
-use super::step::{Pos, rest};
+use super::state::{Pos, rest};
 use crate::rates::{Effort, Rates};
 
 struct Node {

@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::bound::Bounds;
-use super::step::Stepper;
+use super::state::Stepper;
 use super::store::Store;
 
 const NONE: u32 = u32::MAX;
