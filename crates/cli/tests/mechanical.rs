@@ -1,0 +1,179 @@
+//! Engines and cars on the command line: era, weigh, rating, fit, import.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::{Command, Output},
+};
+
+use tempfile::TempDir;
+
+fn sawby(args: &[&str]) -> (String, String, i32) {
+    let Output {
+        stdout,
+        stderr,
+        status,
+    } = Command::new(env!("CARGO_BIN_EXE_sawby"))
+        .args(args)
+        .output()
+        .unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (text(stdout), text(stderr), status.code().unwrap())
+}
+
+/// The smallest railroad with some files laid over it.
+fn road(files: &[(&str, &str)]) -> (TempDir, PathBuf) {
+    let dir = tempfile::tempdir().unwrap();
+    let road = dir.path().join("road");
+    let (_, err, code) = sawby(&["new", road.to_str().unwrap()]);
+    assert_eq!(code, 0, "{err}");
+    for (path, text) in files {
+        fs::write(road.join(path), text).unwrap();
+    }
+    (dir, road)
+}
+
+fn name(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+const CARS: &str = "marks,number,aar,kind,length,built,brake,weight
+SMR,101,XM,boxcar,6 in,1928,K,3.5 oz
+BTC,7,XM,boxcar,6 in,1931,K,3.9 oz
+BTC,9,XM,boxcar,6 in,1947,AB,3.8 oz
+";
+
+#[test]
+fn era_says_what_is_not_right_and_what_would_have_to_change() {
+    let (_dir, road) = road(&[("cars.csv", CARS)]);
+    let (out, err, code) = sawby(&["era", name(&road)]);
+    assert_eq!((err.as_str(), code), ("", 1), "{out}");
+    assert!(
+        out.contains("BTC 9 was built only in 1947, after 1941-10-14; keep it off the railroad"),
+        "{out}"
+    );
+    let (out, _, code) = sawby(&["era", name(&road), "--on", "1954-05-01"]);
+    assert_eq!(code, 1);
+    assert!(out.contains("give it AB brakes: 1 (BTC 7)"), "{out}");
+    assert!(out.contains("right then and not now: 1 (BTC 9)"), "{out}");
+    let (_, err, code) = sawby(&["era", name(&road), "--on", "sometime"]);
+    assert_eq!(code, 2, "{err}");
+    let (out, _, code) = sawby(&["era", "--rules"]);
+    assert_eq!(code, 0);
+    assert!(
+        out.contains("1941-08-01 by a supplement to a field guide of 1941"),
+        "both dates are told: {out}"
+    );
+    let (out, _, _) = sawby(&["era", name(&road), "--json"]);
+    assert!(serde_json::from_str::<serde_json::Value>(&out).is_ok());
+}
+
+#[test]
+fn weigh_tells_how_far_under_a_car_is_and_what_a_track_holds() {
+    let (_dir, road) = road(&[("cars.csv", CARS)]);
+    let (out, _, code) = sawby(&["weigh", name(&road), "--within", "5"]);
+    assert_eq!(code, 0);
+    assert!(
+        out.contains("SMR 101  3.8 oz        3.5 oz  0.3 oz under  -9 %"),
+        "{out}"
+    );
+    let (out, _, _) = sawby(&["weigh", name(&road), "--train", "12, SMR 101, BTC 7"]);
+    assert!(
+        out.starts_with("3 cars and engines: 1'-9\" long, 7.4 oz."),
+        "{out}"
+    );
+    assert!(out.contains("1 not weighed"), "{out}");
+    let (out, _, _) = sawby(&["weigh", name(&road), "--track", "Alder / mill"]);
+    let (usable, rest) = out.split_once('\n').unwrap();
+    assert!(
+        usable.starts_with("Alder / mill: ") && rest.contains("boxcar"),
+        "{out}"
+    );
+    let (_, err, code) = sawby(&["weigh", name(&road), "--track", "Alder / mil"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("did you mean `Alder / mill`?"), "{err}");
+}
+
+#[test]
+fn rating_draws_and_answers_for_one_train() {
+    let dir = tempfile::tempdir().unwrap();
+    let folder = dir.path().join("plots");
+    let (out, err, code) = sawby(&["rating", "--example", "-o", name(&folder)]);
+    assert_eq!(code, 0, "{err}");
+    assert!(
+        out.contains("Main Line, east") && out.contains("helper for a full train"),
+        "{out}"
+    );
+    let drawn: Vec<_> = fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    assert_eq!(drawn.len(), 4);
+    for file in drawn {
+        let text = fs::read_to_string(file).unwrap();
+        assert!(text.starts_with("<svg") && !text.contains("NaN") && text.contains("curves add"));
+    }
+    let (out, _, code) = sawby(&["rating", "--example", "--train", "31"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("start wherever they are stopped"), "{out}");
+    let (out, _, _) = sawby(&["rating", "--example", "--json"]);
+    let value: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(value["governs"], "model");
+    let (_, err, code) = sawby(&["rating", "--example", "--season", "monsoon"]);
+    assert_eq!(code, 2);
+    assert!(
+        err.contains("there are: fair, wet rail, cold, severe cold"),
+        "{err}"
+    );
+}
+
+#[test]
+fn fit_says_where_an_engine_may_go() {
+    let (out, _, code) = sawby(&["fit", "--example", "--of", "601"]);
+    assert_eq!(code, 0);
+    assert!(
+        out.starts_with("engine 601 may run on: Main Line."),
+        "{out}"
+    );
+    let (out, _, code) = sawby(&["fit", "--example"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("Hobnail / table: turntable"), "{out}");
+}
+
+#[test]
+fn cars_are_imported_into_the_record_and_only_once() {
+    let (_dir, road) = road(&[]);
+    let sheet = road.parent().unwrap().join("sheet.csv");
+    fs::write(
+        &sheet,
+        "Road;No;Type;Length;Weight\nBTC;12;Box;40';4\nBTC;;Box;40';4\n",
+    )
+    .unwrap();
+    let (out, err, code) = sawby(&["import", "cars", name(&sheet), name(&road), "--add"]);
+    // One row was left out.
+    assert_eq!((err.as_str(), code), ("", 1), "{out}");
+    assert!(
+        out.contains("1 cars added") && out.contains("line 3: has no number"),
+        "{out}"
+    );
+    let cars = fs::read_to_string(road.join("cars.csv")).unwrap();
+    assert!(cars.contains("BTC,12,,boxcar,6.06 in"), "{cars}");
+    let (out, _, _) = sawby(&["check", name(&road)]);
+    assert!(!out.contains("error["), "{out}");
+    let (out, _, _) = sawby(&["import", "cars", name(&sheet), name(&road), "--add"]);
+    assert!(out.contains("BTC 12 is on the record already"), "{out}");
+    let (_, err, code) = sawby(&[
+        "import",
+        "cars",
+        name(&sheet),
+        name(&road),
+        "--map",
+        "Type=knd",
+    ]);
+    assert_eq!(code, 2);
+    assert!(err.contains("did you mean `kind`?"), "{err}");
+    fs::write(&sheet, b"PK\x03\x04").unwrap();
+    let (_, err, code) = sawby(&["import", "cars", name(&sheet), name(&road)]);
+    assert_eq!(code, 2);
+    assert!(err.contains("save the sheet as CSV"), "{err}");
+}
