@@ -5,6 +5,7 @@
 
 mod check;
 pub mod clearance;
+mod fields;
 #[cfg(test)]
 mod fixture;
 pub mod ids;
@@ -16,7 +17,6 @@ pub mod profile;
 pub mod scene;
 pub mod station;
 mod way;
-mod words;
 
 use model::{Rule, text::Page};
 

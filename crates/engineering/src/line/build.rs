@@ -51,7 +51,9 @@ pub(crate) fn curves(record: &Record) -> Vec<Curve> {
             span: curve.span,
             reach: reach(curve),
             radius: curve.radius("radius"),
-            turn: curve.word("turn").map(|word| Turn::from_word(word.value)),
+            turn: curve
+                .word("turn")
+                .and_then(|word| Turn::from_word(word.value)),
         })
         .collect()
 }
@@ -80,10 +82,12 @@ pub(crate) fn build(record: &Record, name: Spanned<String>, stations: &Lookup<St
         name,
         kind: record
             .word("kind")
-            .map_or(LineKind::Main, |w| LineKind::from_word(w.value)),
+            .and_then(|w| LineKind::from_word(w.value))
+            .unwrap_or(LineKind::Main),
         worked: record
             .word("worked")
-            .map_or(Worked::Worked, |w| Worked::from_word(w.value)),
+            .and_then(|w| Worked::from_word(w.value))
+            .unwrap_or(Worked::Worked),
         owner: word(record, "owner"),
         division: word(record, "division"),
         directions: two_texts(record, "directions", ["west", "east"]),
@@ -167,7 +171,8 @@ fn open_line(record: &Record, ends: &[String; 2], stations: &Lookup<StationId>) 
                     .map_or(Actual::ZERO, |length| length.value),
                 kind: one
                     .word("kind")
-                    .map_or(StructureKind::Bridge, |w| StructureKind::from_word(w.value)),
+                    .and_then(|w| StructureKind::from_word(w.value))
+                    .unwrap_or(StructureKind::Bridge),
                 height: one.length("height"),
                 width: one.length("width"),
                 name: one.text("name").map(|name| name.value.to_owned()),

@@ -13,45 +13,45 @@ pub(crate) use build::{build, curves, pair, word};
 pub(crate) use page::CURVE;
 pub use page::PAGE;
 
-use crate::{ids::StationId, words::words};
+use crate::ids::StationId;
 
-words! {
+model::words! {
     /// What sort of line.
     pub enum LineKind {
-        Main "main" "a main line",
-        Branch "branch" "a branch of another line",
-        Joint "joint" "used in common with another road",
-        Foreign "foreign" "another road's line that this railroad meets",
+        Main = "main", "a main line";
+        Branch = "branch", "a branch of another line";
+        Joint = "joint", "used in common with another road";
+        Foreign = "foreign", "another road's line that this railroad meets";
     }
 }
 
-words! {
+model::words! {
     /// How a line takes part in a session.
     pub enum Worked {
-        Worked "worked" "trains run on it in sessions",
-        Staged "staged" "a hidden line that stands for the rest of the world",
-        Stub "stub" "track that leads out of sight; cars may stand there, trains do not run through",
+        Worked = "worked", "trains run on it in sessions";
+        Staged = "staged", "a hidden line that stands for the rest of the world";
+        Stub = "stub", "track that leads out of sight; cars may stand there, trains do not run through";
     }
 }
 
-words! {
+model::words! {
     /// To which hand a curve turns.
     pub enum Turn {
-        Left "left" "to the left",
-        Right "right" "to the right",
+        Left = "left", "to the left";
+        Right = "right", "to the right";
     }
 }
 
-words! {
+model::words! {
     /// What a structure is.
     pub enum StructureKind {
-        Bridge "bridge" "a bridge",
-        Trestle "trestle" "a bridge on bents",
-        Drawbridge "drawbridge" "a bridge that opens for ships",
-        Tunnel "tunnel" "a tunnel",
-        Snowshed "snowshed" "a roof against snow",
-        Culvert "culvert" "a passage for water under the track",
-        LiftOut "lift-out" "a piece of the railroad that is taken out to let people through",
+        Bridge = "bridge", "a bridge";
+        Trestle = "trestle", "a bridge on bents";
+        Drawbridge = "drawbridge", "a bridge that opens for ships";
+        Tunnel = "tunnel", "a tunnel";
+        Snowshed = "snowshed", "a roof against snow";
+        Culvert = "culvert", "a passage for water under the track";
+        LiftOut = "lift-out", "a piece of the railroad that is taken out to let people through";
     }
 }
 

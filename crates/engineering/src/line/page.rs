@@ -3,7 +3,7 @@
 use model::text::{Form, Kind, Noun, Page, Table};
 
 use super::{LineKind, StructureKind, Turn, Worked};
-use crate::words::{may, must, or};
+use crate::fields::{may, must, or};
 
 /// `lines/*.toml`.
 pub static PAGE: Page = Page {

@@ -2,7 +2,7 @@
 
 use model::text::{Form, Kind, Noun, Page, Table};
 
-use crate::words::{may, or};
+use crate::fields::{may, or};
 
 /// `power.toml`.
 pub static PAGE: Page = Page {

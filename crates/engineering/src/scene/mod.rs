@@ -11,17 +11,17 @@ use model::{
 
 pub use page::PAGE;
 
-use crate::{ids::StationId, line::word, way::Lookup, words::words};
+use crate::{ids::StationId, line::word, way::Lookup};
 
-words! {
+model::words! {
     /// How far the work on a scene has come.
     pub enum Status {
-        Idea "idea" "not begun",
-        Benchwork "benchwork" "the frame stands",
-        TrackLaid "track laid" "the track lies on it",
-        Wired "wired" "trains can run",
-        SceneryBegun "scenery begun" "the land takes shape",
-        Finished "finished" "nothing more is planned",
+        Idea = "idea", "not begun";
+        Benchwork = "benchwork", "the frame stands";
+        TrackLaid = "track laid", "the track lies on it";
+        Wired = "wired", "trains can run";
+        SceneryBegun = "scenery begun", "the land takes shape";
+        Finished = "finished", "nothing more is planned";
     }
 }
 
@@ -76,7 +76,8 @@ pub(crate) fn build(page: &Record, stations: &Lookup<StationId>) -> Vec<Scene> {
                 model_length: record.length("model_length"),
                 status: record
                     .word("status")
-                    .map_or(Status::Idea, |w| Status::from_word(w.value)),
+                    .and_then(|w| Status::from_word(w.value))
+                    .unwrap_or(Status::Idea),
                 sources: texts(record, "sources"),
                 work: texts(record, "work"),
                 note: record.text("note").map(|text| text.value.to_owned()),

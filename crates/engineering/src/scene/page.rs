@@ -3,7 +3,7 @@
 use model::text::{Form, Kind, Noun, Page, Table};
 
 use super::Status;
-use crate::words::{may, or};
+use crate::fields::{may, or};
 
 /// `scenes.toml`.
 pub static PAGE: Page = Page {

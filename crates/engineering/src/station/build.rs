@@ -208,7 +208,8 @@ pub(crate) fn build(
         lines: on,
         kind: record
             .word("kind")
-            .map_or_else(StationKind::default, |w| StationKind::from_word(w.value)),
+            .and_then(|w| StationKind::from_word(w.value))
+            .unwrap_or(StationKind::ALL[0]),
         ends,
         ends_written,
         call: word(record, "call"),
@@ -217,7 +218,7 @@ pub(crate) fn build(
             .list("facilities")
             .iter()
             .filter_map(|item| match item.value {
-                Value::Word(word) => Some(Facility::from_word(word)),
+                Value::Word(word) => Facility::from_word(word),
                 _ => None,
             })
             .collect(),
@@ -285,9 +286,9 @@ fn office(record: &Record) -> Office {
 
 fn build_track(name: &Spanned<String>, record: &Record) -> Track {
     let usage = match record.word("use") {
-        Some(word) => TrackUse::from_word(word.value),
+        Some(word) => TrackUse::from_word(word.value).unwrap_or(TrackUse::Spur),
         None if name.value == "main" => TrackUse::Main,
-        None => TrackUse::default(),
+        None => TrackUse::Spur,
     };
     Track {
         name: name.clone(),
@@ -321,15 +322,18 @@ fn build_switch(name: &Spanned<String>, record: &Record) -> Switch {
         points: Points::Unknown,
         hand: record
             .word("hand")
-            .map_or_else(Hand::default, |w| Hand::from_word(w.value)),
+            .and_then(|w| Hand::from_word(w.value))
+            .unwrap_or(Hand::ALL[0]),
         number: record.number("number"),
         normal: word(record, "normal"),
         control: record
             .word("control")
-            .map_or_else(Control::default, |w| Control::from_word(w.value)),
+            .and_then(|w| Control::from_word(w.value))
+            .unwrap_or(Control::ALL[0]),
         kind: record
             .word("kind")
-            .map_or_else(SwitchKind::default, |w| SwitchKind::from_word(w.value)),
+            .and_then(|w| SwitchKind::from_word(w.value))
+            .unwrap_or(SwitchKind::ALL[0]),
         diverging: Vec::new(),
         span: record.span,
     }
@@ -348,7 +352,8 @@ fn build_crossing(name: &Spanned<String>, record: &Record) -> Crossing {
         angle: record.number("angle").map_or(90.0, |angle| angle.value),
         slip: record
             .word("slip")
-            .map_or_else(Slip::default, |w| Slip::from_word(w.value)),
+            .and_then(|w| Slip::from_word(w.value))
+            .unwrap_or(Slip::ALL[0]),
         span: record.span,
     }
 }

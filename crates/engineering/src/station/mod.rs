@@ -16,63 +16,62 @@ pub use page::PAGE;
 use crate::{
     ids::{CrossingId, EndId, JointId, LineId, OpenRef, SwitchId, TrackId, TurntableId},
     line::Curve,
-    words::words,
 };
 
-words! {
+model::words! {
     /// What sort of place.
     pub enum StationKind {
-        Station "station" "a town or siding on the line",
-        Yard "yard" "where trains are made up",
-        Staging "staging" "hidden tracks that stand for the rest of the world",
-        Junction "junction" "where lines part",
+        Station = "station", "a town or siding on the line";
+        Yard = "yard", "where trains are made up";
+        Staging = "staging", "hidden tracks that stand for the rest of the world";
+        Junction = "junction", "where lines part";
     }
 }
 
-words! {
+model::words! {
     /// What stands at a station.
     pub enum Facility {
-        Water "water" "water for engines",
-        Coal "coal" "coal for engines",
-        Oil "oil" "fuel oil for engines",
-        Sand "sand" "sand for engines",
-        Ice "ice" "ice for refrigerator cars",
-        Scale "scale" "a track scale",
-        Turntable "turntable" "a turntable",
-        Wye "wye" "a triangle of tracks for turning",
-        Roundhouse "roundhouse" "an engine house around a turntable",
-        Enginehouse "enginehouse" "an engine house",
-        CarShop "car shop" "where cars are repaired",
-        StockPens "stock pens" "where cattle are fed, watered and rested",
-        Depot "depot" "a passenger station",
-        FreightHouse "freight house" "where less-than-carload freight is handled",
+        Water = "water", "water for engines";
+        Coal = "coal", "coal for engines";
+        Oil = "oil", "fuel oil for engines";
+        Sand = "sand", "sand for engines";
+        Ice = "ice", "ice for refrigerator cars";
+        Scale = "scale", "a track scale";
+        Turntable = "turntable", "a turntable";
+        Wye = "wye", "a triangle of tracks for turning";
+        Roundhouse = "roundhouse", "an engine house around a turntable";
+        Enginehouse = "enginehouse", "an engine house";
+        CarShop = "car shop", "where cars are repaired";
+        StockPens = "stock pens", "where cattle are fed, watered and rested";
+        Depot = "depot", "a passenger station";
+        FreightHouse = "freight house", "where less-than-carload freight is handled";
     }
 }
 
-words! {
+model::words! {
     /// What a track is for.
     pub enum TrackUse {
-        Spur "spur" "a one-ended track where cars are loaded",
-        Main "main" "the main track",
-        Siding "siding" "a track for meeting or passing trains",
-        ArrivalDeparture "arrival-departure" "where trains come into and leave a yard",
-        Classification "classification" "where cars are sorted",
-        Lead "lead" "from which a yard is switched",
-        Runaround "runaround" "by which an engine changes ends",
-        House "house" "the freight house track",
-        Team "team" "where anyone may load from wagons and trucks",
-        Staging "staging" "where trains wait out of sight",
-        Interchange "interchange" "where cars are handed to another road",
-        Engine "engine" "for engines",
-        Caboose "caboose" "for cabooses",
-        Repair "repair" "where bad-order cars are mended",
-        Ice "ice" "where refrigerator cars are iced",
-        Wye "wye" "a leg of a wye",
-        Tail "tail" "the tail of a wye or of a switchback",
-        Crossover "crossover" "joins two tracks side by side",
-        Connection "connection" "joins tracks or lines, not for standing on",
-        Storage "storage" "for cars not in use",
-        Scale "scale" "the track scale",
+        Spur = "spur", "a one-ended track where cars are loaded";
+        Main = "main", "the main track";
+        Siding = "siding", "a track for meeting or passing trains";
+        ArrivalDeparture = "arrival-departure", "where trains come into and leave a yard";
+        Classification = "classification", "where cars are sorted";
+        Lead = "lead", "from which a yard is switched";
+        Runaround = "runaround", "by which an engine changes ends";
+        House = "house", "the freight house track";
+        Team = "team", "where anyone may load from wagons and trucks";
+        Staging = "staging", "where trains wait out of sight";
+        Interchange = "interchange", "where cars are handed to another road";
+        Engine = "engine", "for engines";
+        Caboose = "caboose", "for cabooses";
+        Repair = "repair", "where bad-order cars are mended";
+        Ice = "ice", "where refrigerator cars are iced";
+        Wye = "wye", "a leg of a wye";
+        Tail = "tail", "the tail of a wye or of a switchback";
+        Crossover = "crossover", "joins two tracks side by side";
+        Connection = "connection", "joins tracks or lines, not for standing on";
+        Storage = "storage", "for cars not in use";
+        Scale = "scale", "the track scale";
     }
 }
 
@@ -105,40 +104,40 @@ impl TrackUse {
     }
 }
 
-words! {
+model::words! {
     /// To which hand a switch diverges, seen from its points.
     pub enum Hand {
-        Left "left" "the other track leaves to the left",
-        Right "right" "the other track leaves to the right",
-        Equilateral "equilateral" "both tracks turn, one to each side",
-        ThreeWay "three-way" "two other tracks leave, one to each side",
+        Left = "left", "the other track leaves to the left";
+        Right = "right", "the other track leaves to the right";
+        Equilateral = "equilateral", "both tracks turn, one to each side";
+        ThreeWay = "three-way", "two other tracks leave, one to each side";
     }
 }
 
-words! {
+model::words! {
     /// How a switch is thrown.
     pub enum Control {
-        Hand "hand" "by a stand beside it",
-        Power "power" "from a distance",
+        Hand = "hand", "by a stand beside it";
+        Power = "power", "from a distance";
     }
 }
 
-words! {
+model::words! {
     /// How a switch is made.
     pub enum SwitchKind {
-        Turnout "turnout" "a split switch",
-        Stub "stub" "blunt rails that move",
-        Curved "curved" "both tracks curve the same way",
-        Spring "spring" "trailing trains push the points over, which then close by themselves",
+        Turnout = "turnout", "a split switch";
+        Stub = "stub", "blunt rails that move";
+        Curved = "curved", "both tracks curve the same way";
+        Spring = "spring", "trailing trains push the points over, which then close by themselves";
     }
 }
 
-words! {
+model::words! {
     /// Whether trains can change tracks at a crossing.
     pub enum Slip {
-        None "none" "they cannot",
-        Single "single" "from the low-mile side of the one track to the high-mile side of the other, and back",
-        Double "double" "from either track to the other",
+        None = "none", "they cannot";
+        Single = "single", "from the low-mile side of the one track to the high-mile side of the other, and back";
+        Double = "double", "from either track to the other";
     }
 }
 

@@ -4,8 +4,8 @@ use model::text::{Form, Kind, Noun, Page, Table};
 
 use super::{Control, Facility, Hand, Slip, StationKind, SwitchKind, TrackUse};
 use crate::{
+    fields::{may, must, or},
     line::CURVE,
-    words::{may, must, or},
 };
 
 /// `stations/*.toml`.
