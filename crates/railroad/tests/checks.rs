@@ -296,6 +296,17 @@ fn a_train_past_midnight_says_so() {
     clean(&train("12:30 AM +1"));
     clean(&train("24:30"));
     finds(&train("12:30 AM"), "train-times-backwards");
+    // A train may leave in the minute in which it arrives.
+    let stop = |leave: &str| {
+        siding("7 ft")
+            + &format!(
+                "--- trains.toml\n[trains.1]\nclass = 2\ndirection = \"east\"\nfrom = \"Alder\"\nto = \"Cedar\"\n\
+                 leave = \"8:00 AM\"\narrive = \"9:00 AM\"\nengines = [\"12\"]\n\
+                 stops = [{{ station = \"Birch\", arrive = \"8:30 AM\", leave = \"{leave}\" }}]\n"
+            )
+    };
+    assert!(!codes(&stop("8:30 AM")).contains(&"train-times-backwards"));
+    finds(&stop("8:29 AM"), "train-times-backwards");
 }
 
 #[test]
@@ -316,6 +327,13 @@ fn a_turned_train_takes_no_second_staging_track() {
         |engine: &str| codes(&format!("{staging}{}", trains(engine))).contains(&"staging-overflow");
     assert!(!overflow("12"));
     assert!(overflow("14"));
+    // One arrival makes one train: a second that leaves behind the same engine stood there before.
+    let twice = "\n[trains.4]\nclass = 2\ndirection = \"west\"\nfrom = \"Birch\"\nto = \"Alder\"\n\
+        leave = \"11:00 AM\"\narrive = \"11:40 AM\"\nengines = [\"12\"]\n";
+    finds(
+        &format!("{staging}{}{twice}", trains("12")),
+        "staging-overflow",
+    );
 }
 
 #[test]
@@ -331,6 +349,8 @@ fn cars_fill_a_track_to_its_last_inch() {
         )
     };
     clean(&road("6 in"));
+    // Three times 152.4 mm are 18 in, whatever the last binary digit says.
+    clean(&road("152.4 mm"));
     let loaded = read(&road("6.2 in"));
     let found: Vec<&str> = loaded
         .diagnostics
@@ -416,4 +436,98 @@ fn a_helper_helps_one_train_at_a_time() {
     let clash = |second: &str| codes(&road(second)).contains(&"engine-on-two-trains");
     assert!(!clash("8:30 AM"));
     assert!(clash("8:29 AM"));
+}
+
+#[test]
+fn a_westward_train_comes_to_its_stations_from_the_east() {
+    let train = |from: &str, to: &str| {
+        siding("7 ft")
+            + &format!(
+                "--- trains.toml\n[trains.2]\nclass = 2\ndirection = \"west\"\nfrom = \"Cedar\"\nto = \"Alder\"\n\
+                 leave = \"8:00 AM\"\narrive = \"9:00 AM\"\nengines = [\"12\"]\n\
+                 helper = {{ engine = \"14\", from = \"{from}\", to = \"{to}\" }}\n"
+            )
+    };
+    let off = |from: &str, to: &str| codes(&train(from, to)).contains(&"helper-off-its-way");
+    assert!(!off("Birch", "Alder"));
+    assert!(!off("Cedar", "Birch"));
+    assert!(off("Alder", "Birch"));
+    assert!(off("Birch", "Birch"));
+}
+
+#[test]
+fn a_train_that_begins_at_a_station_may_stand_anywhere_there() {
+    let bare = three_stations(
+        "\n[tracks]\nmain = { from = \"W\", to = \"E\", length = \"12 ft\", use = \"main\" }\n",
+    );
+    let through = meeting("4 ft", "4 ft");
+    finds(&format!("{bare}{through}"), "meet-without-second-track");
+    let begins = through.replace(
+        "from = \"Cedar\"\nto = \"Alder\"",
+        "from = \"Birch\"\nto = \"Alder\"",
+    );
+    let found = codes(&format!("{bare}{begins}"));
+    assert!(
+        !found.iter().any(|code| code.starts_with("meet")),
+        "{found:?}"
+    );
+}
+
+#[test]
+fn times_by_the_minute_have_a_minutes_grace() {
+    // 20 ft in HO at a 4:1 clock are 1.32 miles of the schedule: 3 min 58 s at 20 mph.
+    let train = |arrive: &str| {
+        format!(
+            "--- lines/main.toml\nname = \"Main\"\nspeed = \"20 mph\"\n\n[[open]]\nfrom = \"Alder\"\nto = \"Birch\"\n\
+             length = \"20 ft\"\nelevation = [\"40 in\", \"42 in\"]\n--- trains.toml\n[trains.1]\nclass = 2\n\
+             direction = \"east\"\nfrom = \"Alder\"\nto = \"Birch\"\nleave = \"8:00 AM\"\narrive = \"{arrive}\"\n\
+             engines = [\"12\"]\n"
+        )
+    };
+    clean(&train("8:03 AM"));
+    finds(&train("8:02 AM"), "schedule-too-fast");
+    clean(&train("8:03:58 AM"));
+    finds(&train("8:03:55 AM"), "schedule-too-fast");
+}
+
+#[test]
+fn a_car_retired_in_the_first_year_wanted_is_not_too_old() {
+    let retired = |retired: &str| {
+        on("1941-10-14", "").replace("equipment_from = 1895", "equipment_from = \"1915-06\"")
+            + &format!(
+                "--- cars.csv\nmarks,number,kind,length,retired\nSMR,101,boxcar,6 in,{retired}\nSMR,90,caboose,5 in,\n"
+            )
+    };
+    clean(&retired("1915"));
+    clean(&retired("1915-06-01"));
+    finds(&retired("1915-05"), "car-already-retired");
+}
+
+#[test]
+fn a_spot_holds_a_car_of_its_own_length() {
+    let road = |spot: &str| {
+        format!(
+            "--- stations/alder.toml\nname = \"Alder\"\nline = \"Main\"\nmile = 0\nelevation = \"40 in\"\n\n\
+             [tracks]\nmain = {{ from = \"W\", to = \"E\", length = \"14 ft\", use = \"main\" }}\n\
+             mill = {{ from = \"s3\", to = \"bumper\", length = \"4 ft\", use = \"spur\", spots = [\"door 1\", \"door 2\"], spot_length = \"{spot}\" }}\n\n\
+             [switches]\ns3 = {{ on = \"main\", at = \"5 ft\", points = \"W\", hand = \"left\", number = 5 }}\n"
+        )
+    };
+    clean(&road("6 in"));
+    finds(&road("5.9 in"), "spot-too-short");
+}
+
+#[test]
+fn a_crew_that_goes_off_duty_makes_room_for_the_next() {
+    let jobs = |second: &str| {
+        format!(
+            "--- trains.toml\n[trains.1]\nclass = 2\ndirection = \"east\"\nfrom = \"Alder\"\nto = \"Birch\"\n\
+             leave = \"8:00 AM\"\narrive = \"8:40 AM\"\nengines = [\"12\"]\n\n[trains.2]\nclass = 2\n\
+             direction = \"west\"\nfrom = \"Birch\"\nto = \"Alder\"\nleave = \"10:00 AM\"\narrive = \"10:40 AM\"\n\
+             engines = [\"14\"]\n--- jobs.toml\n[jobs.First]\ntrains = [\"1\"]\n\n[jobs.Second]\n\
+             trains = [\"2\"]\non_duty = \"{second}\"\n--- people.csv\nname\nAda Holm\n"
+        )
+    };
+    clean(&jobs("8:40 AM"));
+    finds(&jobs("8:39 AM"), "too-few-people");
 }

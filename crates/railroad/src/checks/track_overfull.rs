@@ -36,6 +36,9 @@ error[track-overfull]: `Alder / mill` holds 2'-11 3/4", and the 5 standing there
     file: file!(),
 };
 
+/// What sums of lengths may be off by without meaning anything.
+const SLACK: Actual = Actual::from_mm(0.1);
+
 /// Cars and engines, by where they stand before the first session.
 pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
     let way = &context.road.way;
@@ -61,7 +64,7 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
     for (&track, standing) in &on {
         let total: Actual = standing.iter().map(|(length, _)| *length).sum();
         let holds = context.usable(track);
-        if total <= holds {
+        if total <= holds + SLACK {
             continue;
         }
         // Point at the first one that has no room.
@@ -70,7 +73,7 @@ pub(crate) fn check(context: &Context<'_>, out: &mut Diagnostics) {
             .iter()
             .take_while(|(length, _)| {
                 sum += *length;
-                sum <= holds
+                sum <= holds + SLACK
             })
             .count();
         let message = format!(
