@@ -202,14 +202,20 @@ pub fn bodies(railroad: &Railroad) -> Vec<Body> {
 
 /// The lines on which nothing is known to stop a piece of equipment.
 pub fn lines_for(railroad: &Railroad, spots: &[Spot], body: &Body) -> Vec<LineId> {
+    let mut stopped = vec![false; railroad.way.lines.len()];
+    for spot in spots {
+        // A train that is alone passes nothing.
+        let open = spot.lines.iter().any(|line| !stopped[line.index()]);
+        if open && spot.asks != Asks::Passing && spot.takes(body).fails() {
+            for line in &spot.lines {
+                stopped[line.index()] = true;
+            }
+        }
+    }
     railroad
         .way
         .lines()
         .map(|(line, _)| line)
-        .filter(|line| {
-            !spots.iter().any(|spot| {
-                spot.asks != Asks::Passing && spot.lines.contains(line) && spot.takes(body).fails()
-            })
-        })
+        .filter(|line| !stopped[line.index()])
         .collect()
 }

@@ -118,8 +118,8 @@ pub struct Rated {
     pub hills: Vec<Hill>,
     /// Cars of that full train.
     pub full_train: u32,
-    /// Full size: the cars that get over by speed where the line allows it, and the places they do so. None if no more than
-    /// keep moving.
+    /// Full size, in the season in force: the cars that get over by speed where the line allows it, and the places they do
+    /// so. None if no more than keep moving.
     pub momentum: Option<(u32, Vec<MomentumGrade>)>,
 }
 
@@ -522,7 +522,10 @@ impl<'a> Work<'a> {
                 let demands = demands.as_ref().ok_or(Missing("everything"))?;
                 let helpers = &self.full_size_helpers[season];
                 let mut rated = self.rated(slopes, pulling, cars, demands, helpers);
-                rated.momentum = self.momentum(slopes[1], &rated, engine, season);
+                // Only the season in force is worth the search.
+                if season == tonnage.season {
+                    rated.momentum = self.momentum(slopes[1], &rated, engine, season);
+                }
                 Ok(rated)
             })
             .collect();
