@@ -24,6 +24,7 @@ const KINDS: [&str; 4] = [
 struct Tally {
     milliseconds: Vec<f64>,
     without_plan: usize,
+    limits_lifted: usize,
     old_order_possible: usize,
     cheaper_than_old_order: usize,
     same_as_old_order: usize,
@@ -82,6 +83,7 @@ pub(crate) fn run(
             old_order.map(|p| check(&new.revised.problem, p).map_err(|v| format!("{v:?}")));
         let old_cost = old_cost.transpose()?;
         tally.old_order_possible += usize::from(old_cost.is_some());
+        tally.limits_lifted += usize::from(!new.revised.lifted.is_empty());
         let Some(new_plan) = &new.outcome.plan else {
             tally.without_plan += 1;
             continue;
@@ -102,9 +104,9 @@ pub(crate) fn run(
         crate::run::machine()
     );
     println!(
-        "| disturbance | cases | p50 ms | p99 ms | slowest ms | no plan | old order still possible | new plan cheaper | as cheap | trains rerouted a case | changes of order a case |"
+        "| disturbance | cases | p50 ms | p99 ms | slowest ms | no plan | latest starts lifted | old order still possible | new plan cheaper | as cheap | trains rerouted a case | changes of order a case |"
     );
-    println!("|---|---|---|---|---|---|---|---|---|---|---|");
+    println!("|---|---|---|---|---|---|---|---|---|---|---|---|");
     let mut all = Vec::new();
     for (kind, tally) in KINDS.iter().zip(&mut tallies) {
         all.extend_from_slice(&tally.milliseconds);
@@ -124,11 +126,12 @@ fn row(kind: &str, tally: &mut Tally) {
     tally.milliseconds.sort_by(f64::total_cmp);
     let cases = tally.milliseconds.len();
     println!(
-        "| {kind} | {cases} | {:.0} | {:.0} | {:.0} | {} | {} | {} | {} | {:.2} | {:.2} |",
+        "| {kind} | {cases} | {:.0} | {:.0} | {:.0} | {} | {} | {} | {} | {} | {:.2} | {:.2} |",
         percentile(&tally.milliseconds, 0.5),
         percentile(&tally.milliseconds, 0.99),
         percentile(&tally.milliseconds, 1.0),
         tally.without_plan,
+        tally.limits_lifted,
         tally.old_order_possible,
         tally.cheaper_than_old_order,
         tally.same_as_old_order,

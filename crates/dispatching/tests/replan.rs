@@ -310,12 +310,19 @@ fn gap() -> (Problem, Plan) {
 
 #[test]
 fn a_late_train_lets_another_go_first() {
-    let (problem, plan) = gap();
+    let (mut problem, plan) = gap();
     // The Mail will not be there before 30.
-    let mut late = problem.clone();
-    late.trains[0].operations[0].start_lb = 30;
+    problem.trains[0].operations[0].start_lb = 30;
     let situation = Situation::as_planned(&plan, 5);
-    let new = replan(&late, &plan, &situation, &OPTIONS, &|| false, &mut |_| {}).expect("sound");
+    let new = replan(
+        &problem,
+        &plan,
+        &situation,
+        &OPTIONS,
+        &|| false,
+        &mut |_| {},
+    )
+    .expect("sound");
     // Mail 15 late at 10 each; the Local leaves the gap at 10 at the latest start of 30.
     assert_eq!(new.outcome.cost.expect("a plan").rank(0), 200);
     assert_eq!(new.changes.overtaken.len(), 1, "{:?}", new.changes);
@@ -416,6 +423,58 @@ fn limits_that_have_become_impossible_are_lifted_and_said() {
             operation: 1,
             start_ub: 60,
             earliest: 61
+        }]
+    );
+}
+
+#[test]
+fn a_day_that_cannot_keep_its_limits_is_put_back_together_without_them() {
+    // Alone, either train would be in time by 20; with the gap closed from 5 to 12 only one is.
+    let text = r#"{"trains":[
+        [{"min_duration":8,"resources":[{"resource":"gap"}],"successors":[1]},{"start_ub":20,"successors":[]}],
+        [{"min_duration":8,"resources":[{"resource":"gap"}],"successors":[1]},{"start_ub":20,"successors":[]}]],
+        "objective":[{"type":"op_delay","train":0,"operation":1,"coeff":2},
+                     {"type":"op_delay","train":1,"operation":1,"coeff":1}]}"#;
+    let problem = read_problem(text).unwrap_or_else(|f| panic!("{f:?}"));
+    let events = [(0, 0, 0), (8, 0, 1), (8, 1, 0), (16, 1, 1)];
+    let events = events.map(|(time, train, operation)| Event {
+        time,
+        train,
+        operation,
+    });
+    let plan = Plan {
+        objective_value: 32,
+        events: events.to_vec(),
+    };
+    check(&problem, &plan).unwrap_or_else(|v| panic!("{v:?}"));
+    let closures = vec![Closure {
+        resource: 0,
+        from: 5,
+        until: 12,
+    }];
+    let situation = Situation {
+        closures,
+        ..Situation::default()
+    };
+    let new = replan(
+        &problem,
+        &plan,
+        &situation,
+        &OPTIONS,
+        &|| false,
+        &mut |_| {},
+    )
+    .expect("sound");
+    // The first at 12 to 20, the second at 20 to 28.
+    let cost = new.outcome.cost.expect("a plan");
+    assert_eq!(cost.rank(0), 2 * 20 + 28);
+    assert_eq!(
+        new.revised.lifted,
+        [Lifted::Latest {
+            train: 1,
+            operation: 1,
+            start_ub: 20,
+            earliest: 28
         }]
     );
 }

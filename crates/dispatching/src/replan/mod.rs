@@ -264,7 +264,8 @@ impl Situation {
     }
 }
 
-/// Makes a new plan from now on.
+/// Makes a new plan from now on. If none is found that keeps the latest starts, they are lifted, and those
+/// that the plan found then misses are listed in [`Revised::lifted`].
 ///
 /// # Errors
 /// Everything in the situation that contradicts the problem or itself.
@@ -276,26 +277,19 @@ pub fn replan(
     stop: &(dyn Fn() -> bool + Sync),
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<Replanned, Vec<SituationFault>> {
-    let revised = revise(problem, plan, situation, options.change_cost)?;
-    let solver_options = solver::Options {
-        seed: options.seed,
-        rounds: options.rounds,
-        threads: options.threads,
-        warm_start: revised.warm_start.clone(),
-    };
-    let outcome = if revised.problem.trains.is_empty() {
-        // Everything has left the line: the plan is to do nothing.
-        let cost = Cost(vec![0]);
-        let (plan, bound) = (Some(Plan::default()), cost.clone());
-        Outcome {
-            plan,
-            cost: Some(cost),
-            bound,
-            status: Status::Optimal,
+    let mut revised = revise(problem, plan, situation, options.change_cost)?;
+    let mut outcome = solve_revised(&revised, options, stop, progress);
+    if outcome.plan.is_none()
+        && !stop()
+        && let Some(mut unlimited) = revised.without_latest_starts(plan)
+    {
+        outcome = solve_revised(&unlimited, options, stop, progress);
+        if let Some(new) = &outcome.plan {
+            let missed = unlimited.missed(&revised, new);
+            unlimited.lifted.extend(missed);
+            revised = unlimited;
         }
-    } else {
-        solve(&revised.problem, &solver_options, stop, progress)
-    };
+    }
     let changes = outcome.plan.as_ref().map_or_else(Changes::default, |new| {
         Changes::between(&revised, plan, new)
     });
@@ -304,4 +298,30 @@ pub fn replan(
         outcome,
         changes,
     })
+}
+
+fn solve_revised(
+    revised: &Revised,
+    options: &Options,
+    stop: &(dyn Fn() -> bool + Sync),
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Outcome {
+    if revised.problem.trains.is_empty() {
+        // Everything has left the line: the plan is to do nothing.
+        let cost = Cost(vec![0]);
+        let (plan, bound) = (Some(Plan::default()), cost.clone());
+        return Outcome {
+            plan,
+            cost: Some(cost),
+            bound,
+            status: Status::Optimal,
+        };
+    }
+    let options = solver::Options {
+        seed: options.seed,
+        rounds: options.rounds,
+        threads: options.threads,
+        warm_start: revised.warm_start.clone(),
+    };
+    solve(&revised.problem, &options, stop, progress)
 }

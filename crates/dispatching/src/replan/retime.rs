@@ -21,8 +21,8 @@ struct Step {
 
 /// The old plan made to fit the revised problem: same routes where they can still be kept, same order of
 /// trains, everything as early as that allows. `None` if the old order is no longer possible.
-pub(super) fn retime(revised: &Revised, old: &Plan, fixed: &[usize]) -> Option<Plan> {
-    let steps = sequence(revised, old, fixed);
+pub(super) fn retime(revised: &Revised, old: &Plan) -> Option<Plan> {
+    let steps = sequence(revised, old);
     let mut earliest: Vec<Time> = steps.iter().map(|s| op(revised, s).start_lb).collect();
     for _ in 0..PASSES {
         let time = pass(revised, &steps, &earliest)?;
@@ -51,7 +51,8 @@ fn op<'r>(revised: &'r Revised, step: &Step) -> &'r crate::problem::Operation {
 
 /// Everything to be run, except closures, in the order of the old plan: first what has happened, then
 /// what was planned, then what was not.
-fn sequence(revised: &Revised, old: &Plan, fixed: &[usize]) -> Vec<Step> {
+fn sequence(revised: &Revised, old: &Plan) -> Vec<Step> {
+    let fixed = &revised.fixed;
     let mut position: HashMap<(usize, usize), usize> = HashMap::new();
     for (p, event) in old.events.iter().enumerate() {
         position.insert((event.train, event.operation), p);

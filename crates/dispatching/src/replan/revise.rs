@@ -30,7 +30,8 @@ pub enum Lifted {
         operation: usize,
         /// The latest start.
         start_ub: Time,
-        /// When it can start at the earliest now.
+        /// When it can start at the earliest now (or does in the new plan, if the limits of all trains
+        /// together left none).
         earliest: Time,
     },
     /// A longest duration.
@@ -58,6 +59,8 @@ pub struct Revised {
     pub closures: Vec<Closure>,
     /// The old plan with its order kept and its times moved, if that is still possible.
     pub warm_start: Option<Plan>,
+    /// By train: how many of its operations have started.
+    pub(super) fixed: Vec<usize>,
     /// What has happened has cost this already; not part of the revised problem's costs.
     pub past: Cost,
     /// Limits without which a train could not go on, but that are impossible now, and were lifted.
@@ -95,8 +98,60 @@ pub fn revise(
     revision.closures();
     revision.keep_to(plan, change_cost, trains);
     let mut revised = revision.revised;
-    revised.warm_start = retime(&revised, plan, &revision.fixed);
+    revised.warm_start = retime(&revised, plan);
     Ok(revised)
+}
+
+impl Revised {
+    /// The same without latest starts, except of what has happened and of closures; `None` if there are
+    /// none to lift.
+    pub(super) fn without_latest_starts(&self, plan: &Plan) -> Option<Self> {
+        let mut revised = self.clone();
+        let mut any = false;
+        for (t, train) in revised.problem.trains.iter_mut().enumerate() {
+            if !matches!(self.who[t], Who::Closure(_)) {
+                let started = started(train, self.fixed[t]);
+                for (o, operation) in train.operations.iter_mut().enumerate() {
+                    any |= !started.contains(&o) && operation.start_ub.is_some();
+                    if !started.contains(&o) {
+                        operation.start_ub = None;
+                    }
+                }
+            }
+        }
+        revised.warm_start = retime(&revised, plan);
+        any.then_some(revised)
+    }
+
+    /// The latest starts of `limits` (the same problem with them) that a plan of this one does not keep.
+    pub(super) fn missed(&self, limits: &Self, plan: &Plan) -> Vec<Lifted> {
+        plan.events
+            .iter()
+            .filter_map(|event| {
+                let operation = &limits.problem.trains[event.train].operations[event.operation];
+                let start_ub = operation.start_ub.filter(|&ub| event.time > ub)?;
+                let Who::Train(train) = self.who[event.train] else {
+                    return None;
+                };
+                let operation = self.origin[event.train][event.operation];
+                Some(Lifted::Latest {
+                    train,
+                    operation,
+                    start_ub,
+                    earliest: event.time,
+                })
+            })
+            .collect()
+    }
+}
+
+/// The operations of a train that have started, `fixed` in number: they follow each other from its entry.
+fn started(train: &Train, fixed: usize) -> Vec<usize> {
+    std::iter::successors(Some(entry(train)), |&o| {
+        train.operations[o].successors.first().copied()
+    })
+    .take(fixed)
+    .collect()
 }
 
 fn named(problem: &Problem, index: usize) -> NamedTrain {
@@ -322,8 +377,6 @@ struct Revision<'a> {
     original: &'a Problem,
     situation: &'a Situation,
     revised: Revised,
-    /// By train of the revised problem: how many of its operations have started.
-    fixed: Vec<usize>,
 }
 
 impl<'a> Revision<'a> {
@@ -344,6 +397,7 @@ impl<'a> Revision<'a> {
             origin: Vec::new(),
             closures: Vec::new(),
             warm_start: None,
+            fixed: Vec::new(),
             past: Cost(vec![0; ranks + 1]),
             lifted: Vec::new(),
         };
@@ -351,7 +405,6 @@ impl<'a> Revision<'a> {
             original,
             situation,
             revised,
-            fixed: Vec::new(),
         }
     }
 
@@ -398,13 +451,14 @@ impl<'a> Revision<'a> {
             }
         }
         let now = self.situation.now;
-        for (train, &fixed) in self.revised.problem.trains.iter_mut().zip(&self.fixed) {
-            let entry = entry(train);
-            let started: Vec<usize> = std::iter::successors(Some(entry), |&o| {
-                train.operations[o].successors.first().copied()
-            })
-            .take(fixed)
-            .collect();
+        for (train, &fixed) in self
+            .revised
+            .problem
+            .trains
+            .iter_mut()
+            .zip(&self.revised.fixed)
+        {
+            let started = started(train, fixed);
             for (o, operation) in train.operations.iter_mut().enumerate() {
                 if !started.contains(&o) {
                     operation.start_lb = operation.start_lb.max(now);
@@ -419,7 +473,7 @@ impl<'a> Revision<'a> {
         self.revised.problem.trains.push(train);
         self.revised.who.push(who);
         self.revised.origin.push(origin);
-        self.fixed.push(fixed);
+        self.revised.fixed.push(fixed);
     }
 
     /// What is left of a train that has entered.
@@ -566,7 +620,7 @@ impl<'a> Revision<'a> {
         }
         // A resource left a moment ago stays closed anyway: the closure begins after that.
         for closure in &mut self.revised.closures {
-            for (train, &fixed) in self.revised.problem.trains.iter().zip(&self.fixed) {
+            for (train, &fixed) in self.revised.problem.trains.iter().zip(&self.revised.fixed) {
                 let mut at = entry(train);
                 for _ in 1..fixed {
                     let next = train.operations[at].successors[0];
