@@ -106,6 +106,27 @@ fn a_siding_shortened_by_two_feet_names_the_train_and_the_amount() {
 }
 
 #[test]
+fn shortening_the_siding_alone_is_enough() {
+    // The main beside it is left as long as it was, as one who edits a single line leaves it.
+    let road = |length: &str| {
+        three_stations(&format!(
+            "\n[tracks]\nmain = {{ from = \"W\", to = \"E\", length = \"12 ft\", use = \"main\" }}\n\
+             siding = {{ from = \"s1\", to = \"s2\", length = \"{length}\", use = \"siding\" }}\n\n\
+             [switches]\ns1 = {{ on = \"main\", at = \"1 ft\", points = \"W\", hand = \"left\", number = 6 }}\n\
+             s2 = {{ on = \"main\", at = \"11 ft\", points = \"E\", hand = \"right\", number = 6 }}\n"
+        )) + &meeting("9 ft", "7 ft")
+    };
+    assert!(!codes(&road("10 ft")).contains(&"meet-siding-too-short"));
+    let loaded = read(&road("8 ft"));
+    let found = loaded
+        .diagnostics
+        .iter()
+        .find(|found| found.rule.code == "meet-siding-too-short");
+    let message = &found.expect("the siding is too short").message;
+    assert!(message.contains("its `siding` holds 5'-"), "{message}");
+}
+
+#[test]
 fn a_second_main_is_as_good_as_a_siding() {
     let two_mains = three_stations(
         "ends = [\"W\", \"E\"]\n\n[tracks]\nmain = { from = \"W\", to = \"E\", length = \"14 ft\", use = \"main\" }\n\

@@ -83,7 +83,7 @@ train = "1"
 at = "Birch"
 "#,
     rendered: r#"
-error[meet-siding-too-short]: trains 1 and 2 cannot meet at Birch: its `main` holds 7'-6 3/4", and train 2 is 8'-6", 11 1/4" too long
+error[meet-siding-too-short]: trains 1 and 2 cannot meet at Birch: its `siding` holds 7'-6 1/2", and train 2 is 8'-6", 11 1/2" too long
   --> trains.toml:12:7
    |
 12 | at = "Birch"
@@ -92,12 +92,12 @@ error[meet-siding-too-short]: trains 1 and 2 cannot meet at Birch: its `main` ho
 22 | max_length = "8 ft 6 in"
    |               --------- limit of train 2
    |
-  ::: stations/birch.toml:7:42
+  ::: stations/birch.toml:8:46
    |
- 7 | main = { from = "W", to = "E", length = "12 ft", use = "main" }
-   |                                          ----- the longest track
+ 8 | siding = { from = "s1", to = "s2", length = "10 ft", use = "siding" }
+   |                                              ----- the longest track
    |
-   = help: meet at Cedar, which holds 11'-6 3/4", or limit train 2 to 7'-6 3/4"
+   = help: meet at Cedar, which holds 10'-6 1/2", or limit train 2 to 7'-6 1/2"
 "#,
     file: file!(),
 };

@@ -1,6 +1,9 @@
 //! Meets planned in the timetable, within the ways of both trains.
 
-use engineering::ids::{StationId, TrackId, TrackRef};
+use engineering::{
+    ids::{StationId, TrackId, TrackRef},
+    station::TrackUse,
+};
 use model::{Spanned, units::Actual};
 use transportation::Train;
 
@@ -94,17 +97,34 @@ pub(super) fn rooms<'a>(
     let (Some(ours), Some(theirs)) = (ends(meet.way), ends(meet.other_way)) else {
         return Vec::new();
     };
+    // Trains that come in and go out by the same ends pass each other side by side.
+    let [low, high] = theirs;
+    let abreast = ours == [low, high] || ours == [high, low];
+    let page = context.road.way.station(station);
     let mut rooms = Vec::new();
     for (train, stands, passes) in [(meet.train, ours, theirs), (meet.other, theirs, ours)] {
-        for track in context.through_tracks(station, stands) {
-            if context.passes(station, track, passes) {
-                let holds = context.usable(TrackRef { station, track });
-                rooms.push(Room {
-                    train,
-                    track,
-                    holds,
-                });
+        let mut tracks = context.through_tracks(station, stands);
+        // Of equals the siding is named rather than the main.
+        tracks.sort_by_key(|track| page.track(*track).usage == TrackUse::Main);
+        for &track in &tracks {
+            if !context.passes(station, track, passes) {
+                continue;
             }
+            let usable = |track| context.usable(TrackRef { station, track });
+            let mut holds = usable(track);
+            if abreast && page.track(track).usage == TrackUse::Main {
+                // A main holds no more than the siding beside it: their switches are the same. Where
+                // the two are written differently, the siding's length is what people mean.
+                let others = tracks.iter().filter(|other| **other != track);
+                if let Some(beside) = others.map(|other| usable(*other)).reduce(Actual::max) {
+                    holds = holds.min(beside);
+                }
+            }
+            rooms.push(Room {
+                train,
+                track,
+                holds,
+            });
         }
     }
     rooms
