@@ -398,12 +398,35 @@ fn details(
     text.push_str(&columns(&rows));
     let rating = rated.rating(sheet.rated_for);
     if let Limit::Grade(hardest) = rating.limit {
+        let [grade, curves] =
+            railroad::rating::ruling_parts(line, rated, rating, hardest.mean, hardest.front);
         let _ = writeln!(
             text,
-            "  Ruling grade: {:.2} % under a train of {} cars, curves counted, its front {}.",
+            "  Ruling grade: {:.2} % under a train of {} cars, {:.2} of grade and {:.2} for curves, its front {}.",
             100.0 * hardest.mean,
             rating.cars + 1,
+            100.0 * grade,
+            100.0 * curves,
             place_words(railroad, &line.profile, hardest.front),
+        );
+    }
+    if sheet.governs == Governs::Model
+        && let Some([fewest, most]) =
+            railroad::rating::spread(railroad, line, rated, sheet.rated_for)
+    {
+        let _ = writeln!(
+            text,
+            "  By the scatter of the test pulls it may be {fewest} to {most} cars."
+        );
+    }
+    if let Ok(full_size) = &class.full_size[sheet.season]
+        && let Some(adjusted) = railroad::rating::adjusted_rating(railroad, line, full_size)
+    {
+        let _ = writeln!(
+            text,
+            "  Full size, moving, adjusted: {} counting {:.1} tons more for each car, loaded or empty.",
+            weight(Governs::FullSize, adjusted.rating),
+            adjusted.per_car.short_tons(),
         );
     }
     for (season, rated) in sheet.seasons.iter().zip(&class.full_size) {

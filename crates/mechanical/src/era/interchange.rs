@@ -260,6 +260,14 @@ pub const RULES: &[InterchangeRule] = &[
             Source::Students,
         )
     },
+    rule(
+        Applies::NotRecorded,
+        Scope::Interchange,
+        (1948, 1, 1),
+        "too high",
+        "From 1948 on the clearance diagram for cars that may go anywhere, Plate B, was 15 ft 1 in high.",
+        Source::DateList,
+    ),
     InterchangeRule {
         or_from: Some(((1957, 1, 1), "memory of an extension")),
         ..rule(

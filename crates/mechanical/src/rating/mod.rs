@@ -13,12 +13,14 @@
 //! Weights and forces may be full-size tons or ounces on a scale, as long as they are the same throughout; lengths are
 //! always those of the model, for a model train lies on model grades.
 
+mod adjusted;
 mod helper;
 mod profile;
 mod rate;
 mod slope;
 mod stops;
 
+pub use adjusted::{Adjusted, adjusted};
 pub use helper::{Doubling, Help, Hill, hills};
 pub use profile::{GradeProfile, Piece, Place, Stretch};
 pub use rate::{

@@ -106,8 +106,14 @@ impl Davis {
     ///
     /// Under five tons an axle, where the formula was not meant to be used, it is used all the same and overstates.
     pub fn lb_per_ton(&self, speed: Speed) -> f64 {
-        let tons = self.weight.short_tons().max(0.1);
-        let axle = tons / f64::from(self.axles.max(1));
+        let (per_ton, of_car) = self.parts(speed);
+        per_ton + of_car / self.weight.short_tons().max(0.1)
+    }
+
+    /// The same in two parts: pounds for each short ton, and pounds that do not depend on the weight. That the second is
+    /// there is why empties pull hard, and what adjusted tonnage adjusts for.
+    pub fn parts(&self, speed: Speed) -> (f64, f64) {
+        let axles = f64::from(self.axles.max(1));
         let mph = speed.mph();
         match self.formula {
             Formula::Davis1926 => {
@@ -116,9 +122,12 @@ impl Davis {
                     CarClass::Passenger => (0.03, 0.00034),
                     CarClass::Engine => (0.03, 0.0024),
                 };
-                1.3 + 29.0 / axle + flange * mph + air * self.area_ft2 * mph * mph / tons
+                (
+                    1.3 + flange * mph,
+                    29.0 * axles + air * self.area_ft2 * mph * mph,
+                )
             }
-            Formula::Modified => 0.6 + 20.0 / axle + 0.01 * mph + 0.07 * mph * mph / tons,
+            Formula::Modified => (0.6 + 0.01 * mph, 20.0 * axles + 0.07 * mph * mph),
         }
     }
 

@@ -6,7 +6,7 @@ mod pull;
 pub(crate) mod rules;
 
 pub use page::{PAGE, PULLS_PAGE};
-pub use pull::{Missing, Pulling, full_size, full_size_car, model_car, on_model};
+pub use pull::{Missing, Pulling, davis_car, full_size, full_size_car, model_car, on_model};
 
 use model::{
     Span, Spanned,

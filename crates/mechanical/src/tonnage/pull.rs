@@ -184,9 +184,14 @@ fn axles(wheels: Option<&Wheels>, tender: bool) -> u32 {
     own + if tender { 4 } else { 0 }
 }
 
+/// The formula for a freight car of such a weight, full size.
+pub fn davis_car(tonnage: &Tonnage, weight: Weight) -> Davis {
+    Davis::usual(tonnage.formula, CarClass::Freight, weight, 4)
+}
+
 /// A full-size car of such a length on the model and weight with its load: when it starts, and at the rated speed.
 pub fn full_size_car(tonnage: &Tonnage, length: Actual, weight: Weight) -> [Block; 2] {
-    let davis = Davis::usual(tonnage.formula, CarClass::Freight, weight, 4);
+    let davis = davis_car(tonnage, weight);
     [
         Block {
             length,

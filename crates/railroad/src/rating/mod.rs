@@ -16,11 +16,14 @@ use engineering::{
 use mechanical::{
     Engine, EngineId, EngineKind, Tonnage,
     rating::{
-        self, Block, Demands, GradeProfile, Hill, Limit, Momentum, Piece, Place, Rating, Reach,
-        Slope, Stretch, demands, hills, momentum, rated_weight, reaches,
+        self, Adjusted, Block, Demands, GradeProfile, Hill, Limit, Momentum, Piece, Place, Rating,
+        Reach, Slope, Stretch, adjusted, demands, hills, momentum, rated_weight, reaches,
     },
     resistance::{curve_share, velocity_head},
-    tonnage::{Governs, Missing, Pulling, RatedFor, full_size, full_size_car, model_car, on_model},
+    tonnage::{
+        Governs, Missing, Pulling, RatedFor, davis_car, full_size, full_size_car, model_car,
+        on_model,
+    },
     weight::weigh,
 };
 use model::{
@@ -746,6 +749,71 @@ fn worst(each: &[Rating]) -> Rating {
             limit: Limit::Length,
             moves_itself: false,
         })
+}
+
+/// The ruling grade in its parts, shares under the whole train: the grade itself, and what curves add.
+pub fn ruling_parts(
+    line: &LineRatings,
+    rated: &Rated,
+    rating: &Rating,
+    mean: f64,
+    front: Actual,
+) -> [f64; 2] {
+    let bare = Slope::new(&line.profile, |_| 0.0);
+    let length =
+        rated.pulling.moving.block.length + rated.car[1].length * f64::from(rating.cars + 1);
+    let grade = bare.mean(front.meters(), (front - length).meters());
+    [grade, mean - grade]
+}
+
+/// The adjusted rating of a full-size engine at the placing that rules when it moves.
+pub fn adjusted_rating(railroad: &Railroad, line: &LineRatings, rated: &Rated) -> Option<Adjusted> {
+    let Limit::Grade(hardest) = rated.moving.limit else {
+        return None;
+    };
+    let tonnage = &railroad.tonnage;
+    let slopes = Slopes::new(&line.profile, tonnage, railroad.identity.scale.scale);
+    let slope = &slopes.full_size[1];
+    let engine = rated.pulling.moving;
+    let front = hardest.front.meters();
+    let own = rating::demand(slope, &[engine.block], front);
+    let rear = front - engine.block.length.meters();
+    let cars = (rated.car[1].length * f64::from(rated.moving.cars + 1)).meters();
+    let grade = slope.mean(rear, rear - cars);
+    adjusted(
+        engine.pull - own,
+        &davis_car(tonnage, rated.car[1].weight),
+        tonnage.speed,
+        grade,
+    )
+}
+
+/// How many cars the scatter of the test pulls leaves possible, fewest and most: the rating with the cars' resistance at the
+/// ruling placing twice its standard error more and less. `None` without pulls enough to tell.
+pub fn spread(
+    railroad: &Railroad,
+    line: &LineRatings,
+    rated: &Rated,
+    rated_for: RatedFor,
+) -> Option<[u32; 2]> {
+    let rating = rated.rating(rated_for);
+    let Limit::Grade(hardest) = rating.limit else {
+        return None;
+    };
+    let found = railroad.tonnage.calibration.as_ref()?;
+    let [_, curves] = ruling_parts(line, rated, rating, hardest.mean, hardest.front);
+    let curve_m = railroad.tonnage.rolling.curve_m;
+    let radius = (curves > 0.0 && curve_m > 0.0).then(|| Actual::from_meters(curve_m / curves));
+    let error = 2.0 * found.at(radius).standard_error?;
+    let car = rated.car[usize::from(rated_for == RatedFor::Moving)];
+    let each = car.rolling + hardest.mean;
+    let scaled = |each_then: f64| f64::from(rating.cars) * each / each_then;
+    let most = if each - error > 0.0 {
+        scaled(each - error).floor() as u32
+    } else {
+        self::MOST_CARS
+    };
+    Some([scaled(each + error).floor() as u32, most.max(rating.cars)])
 }
 
 /// Where a train of so many cars behind one engine of a class could not start again: reaches of its front.
