@@ -136,7 +136,7 @@ impl<'a> Context<'a> {
     /// A length as the owner likes it; under a foot in inches alone.
     pub(super) fn show(&self, length: Actual) -> String {
         match self.road.identity.units {
-            UnitsStyle::FeetAndInches if length.abs() < Actual::from_feet(1.0) => {
+            UnitsStyle::FeetAndInches if length.abs() < Actual::from_inches(11.9) => {
                 UnitsStyle::Inches.show(length)
             }
             units => units.show(length),
