@@ -21,6 +21,7 @@ use model::{
 };
 use railroad::{
     Railroad,
+    identity::UnitsStyle,
     rating::{ClassRatings, LineRatings, Rated, Sheet, place_words, sheet_of},
 };
 use serde_json::{Value, json};
@@ -160,8 +161,11 @@ pub(super) fn pick(what: &str, name: &str, names: &[&str]) -> Result<usize, Fail
 }
 
 /// A weight of the model in the owner's units, or full size in tons.
-fn weight(governs: Governs, weight: Weight) -> String {
+fn weight(railroad: &Railroad, governs: Governs, weight: Weight) -> String {
     match governs {
+        Governs::Model if railroad.identity.units == UnitsStyle::Metric => {
+            weight.show(WeightStyle::Grams { decimals: 0 }).to_string()
+        }
         Governs::Model => weight.show(WeightStyle::Ounces { decimals: 1 }).to_string(),
         Governs::FullSize => weight
             .show(WeightStyle::ShortTons { decimals: 0 })
@@ -195,8 +199,8 @@ fn text(railroad: &Railroad, sheet: &Sheet, in_detail: bool) -> String {
             of => format!(", the mean of {of} in service,"),
         },
         units.show(car.length),
-        weight(Governs::Model, car.model),
-        weight(Governs::FullSize, car.full_size),
+        weight(railroad, Governs::Model, car.model),
+        weight(railroad, Governs::FullSize, car.full_size),
     );
     if let Some(found) = &railroad.tonnage.calibration {
         let plus = |fit: Option<f64>| {
@@ -220,7 +224,7 @@ fn text(railroad: &Railroad, sheet: &Sheet, in_detail: bool) -> String {
     }
     for line in &sheet.lines {
         let _ = write!(text, "\n{}, {}\n\n", line.name, line.direction);
-        table(&mut text, sheet, line);
+        table(&mut text, railroad, sheet, line);
         if in_detail {
             for class in &line.classes {
                 details(&mut text, railroad, sheet, line, class);
@@ -234,7 +238,7 @@ fn text(railroad: &Railroad, sheet: &Sheet, in_detail: bool) -> String {
 }
 
 /// One row a class: what governs first, then both reckonings.
-fn table(text: &mut String, sheet: &Sheet, line: &LineRatings) {
+fn table(text: &mut String, railroad: &Railroad, sheet: &Sheet, line: &LineRatings) {
     let head = [
         "class",
         "cars",
@@ -258,7 +262,7 @@ fn table(text: &mut String, sheet: &Sheet, line: &LineRatings) {
             rated @ Ok(found) => format!(
                 "{}, {}",
                 both(rated),
-                weight(Governs::FullSize, found.weight)
+                weight(railroad, Governs::FullSize, found.weight)
             ),
             Err(_) => "?".to_owned(),
         };
@@ -266,7 +270,7 @@ fn table(text: &mut String, sheet: &Sheet, line: &LineRatings) {
             Ok(rated) => {
                 let rating = rated.rating(sheet.rated_for);
                 row[1] = cars(rating);
-                row[2] = weight(sheet.governs, rated.weight);
+                row[2] = weight(railroad, sheet.governs, rated.weight);
                 row[3] = rated
                     .car_limit
                     .map_or_else(|| "any".to_owned(), |limit| limit.to_string());
@@ -425,7 +429,7 @@ fn details(
         let _ = writeln!(
             text,
             "  Full size, moving, adjusted: {} counting {:.1} tons more for each car, loaded or empty.",
-            weight(Governs::FullSize, adjusted.rating),
+            weight(railroad, Governs::FullSize, adjusted.rating),
             adjusted.per_car.short_tons(),
         );
     }
@@ -436,7 +440,7 @@ fn details(
                 text,
                 "  Full size, {season}: {} cars, {}.",
                 cars(rating),
-                weight(Governs::FullSize, rated.weight)
+                weight(railroad, Governs::FullSize, rated.weight)
             );
         }
     }

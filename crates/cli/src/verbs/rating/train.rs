@@ -98,9 +98,9 @@ fn text(railroad: &Railroad, symbol: &str, limits: &TrainLimits) -> String {
             text,
             "\n{name}{governing}: {} cars, {}, start wherever they are stopped; {} cars, {}, keep moving.",
             taken.starting,
-            weight(governs, taken.weight[0]),
+            weight(railroad, governs, taken.weight[0]),
             taken.moving,
-            weight(governs, taken.weight[1]),
+            weight(railroad, governs, taken.weight[1]),
         );
         if let Some((leg, hardest)) = taken.limit[usize::from(limits.rated_for == RatedFor::Moving)]
         {
