@@ -263,29 +263,50 @@ fn orders(n: u32) -> Vec<Vec<CarId>> {
 
 #[test]
 fn an_order_that_cannot_be_had_is_proven_so() {
-    // Two tracks of 4 and 3, lead of 2, five cars: the car deepest in the short track stays there.
-    let (town, places, mut work) = fan(2, &[4, 3]);
-    for c in 0..5u16 {
-        let place = places[usize::from(c >= 4)];
-        work.car(
-            &c.to_string(),
-            1,
-            Goal::Track {
-                places: vec![place],
-                rank: Some(c),
-            },
-        );
+    // Two tracks of 4 and 3, lead of 2, five cars: from each order a fifth of all orders can be
+    // had.
+    let (atlas, p) = explored(2, &[4, 3], 5);
+    let reached: std::collections::HashSet<Vec<CarId>> = (0..atlas.len())
+        .map(|i| p.iter().flat_map(|q| atlas.on(i, *q)).collect::<Vec<_>>())
+        .zip((0..atlas.len()).map(|i| atlas.on(i, p[0]).len()))
+        .filter(|(order, first)| order.len() == 5 && *first == 4)
+        .map(|x| x.0)
+        .collect();
+    assert_eq!(reached.len(), 24);
+    let (mut can, mut cannot) = (0, 0);
+    for order in orders(5) {
+        let (town, places, mut work) = fan(2, &[4, 3]);
+        for c in 0..5u16 {
+            let at = order.iter().position(|x| x.0 == c).expect("all five");
+            let place = places[usize::from(at >= 4)];
+            work.car(
+                &c.to_string(),
+                1,
+                Goal::Track {
+                    places: vec![place],
+                    rank: Some(at as u16),
+                },
+            );
+        }
+        work.stands(places[0], &ids(0..4));
+        work.stands(places[1], &ids(4..5));
+        match solve(&town, &work, &Options::default(), &|| false).expect("usable") {
+            Answer::Solved(s) => {
+                assert!(s.proven && reached.contains(&order));
+                can += 1;
+            }
+            Answer::Impossible(reasons) => {
+                assert!(
+                    matches!(reasons[..], [Reason::AllTried { .. }]),
+                    "{reasons:?}"
+                );
+                assert!(!reached.contains(&order));
+                cannot += 1;
+            }
+            Answer::GaveUp { .. } => panic!("small enough to settle"),
+        }
     }
-    work.stands(places[0], &[CarId(4), CarId(1), CarId(2), CarId(3)]);
-    work.stands(places[1], &[CarId(0)]);
-    let answer = solve(&town, &work, &Options::default(), &|| false).expect("usable");
-    let Answer::Impossible(reasons) = answer else {
-        panic!("{answer:?}")
-    };
-    assert!(
-        matches!(reasons[..], [Reason::AllTried { .. }]),
-        "{reasons:?}"
-    );
+    assert_eq!((can, cannot), (24, 96));
 }
 
 #[test]
