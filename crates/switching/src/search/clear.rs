@@ -34,6 +34,7 @@ impl Stepper {
             path: 0,
             o: false,
             x: 0,
+            after: GONE,
         };
         let m = &self.maps[map as usize];
         let due = self.p.due.get(epoch).copied();

@@ -5,11 +5,9 @@
 //! table for each class of car is complete (a pattern database); it is small, since one car and an
 //! engine have few states.
 
-use std::collections::HashMap;
-
 use super::problem::{LOOSE, Problem};
 use super::state::{Measure, Pos, Stepper};
-use super::store::Store;
+use super::store::{Quick, Store};
 use crate::town::Town;
 use crate::work::{CarId, Departure, Goal, Standing, StandingCar, Work};
 
@@ -28,7 +26,7 @@ struct Table {
 /// Tables for all classes, and a cache from positions of the whole search to entries.
 pub(crate) struct Lone {
     tables: Vec<Option<Table>>,
-    rows: HashMap<(u32, u16, bool), u32>,
+    rows: Quick<(u32, u16, bool), u32>,
     cells: Vec<u8>,
     n_places: usize,
 }
@@ -195,7 +193,7 @@ impl Lone {
         }
         Self {
             tables,
-            rows: HashMap::new(),
+            rows: Quick::default(),
             cells: vec![],
             n_places: p.places.len(),
         }

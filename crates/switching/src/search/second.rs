@@ -3,7 +3,7 @@
 use super::map::Term;
 use super::problem::{LOOSE, rev};
 use super::route::Reach;
-use super::state::{Found, Kind, Measure, Op, Pos, Stepper, rest};
+use super::state::{Found, GONE, Kind, Measure, Op, Pos, Stepper, rest};
 use super::step::Here;
 
 impl Stepper {
@@ -160,6 +160,7 @@ impl Stepper {
                     path: here.path,
                     o: here.o,
                     x: 0,
+                    after: GONE,
                 };
                 let cost = match routes {
                     Some(r) => {

@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::bound::Bounds;
-use super::state::Stepper;
+use super::state::{Kind, Op, Stepper, Via};
 use super::store::Store;
 
 const NONE: u32 = u32::MAX;
@@ -18,10 +18,17 @@ pub(crate) struct Found {
     pub bound: u32,
 }
 
+/// The site of a coupling or set-out.
+fn site(op: Op) -> Option<Via> {
+    matches!(op.kind, Kind::Couple | Kind::SetOut).then_some((op.place, op.end, op.side, op.after))
+}
+
 struct Tree {
     store: Store,
     cost: Vec<u32>,
     parent: Vec<u32>,
+    /// The site of the move that led here.
+    via: Vec<Option<Via>>,
 }
 
 impl Tree {
@@ -30,19 +37,22 @@ impl Tree {
             store: Store::new(stride),
             cost: vec![],
             parent: vec![],
+            via: vec![],
         }
     }
 
     /// Adds or improves a state; its number if that changed anything.
-    fn offer(&mut self, state: &[u8], cost: u32, parent: u32) -> Option<usize> {
+    fn offer(&mut self, state: &[u8], cost: u32, parent: u32, via: Option<Via>) -> Option<usize> {
         let (no, new) = self.store.add(state);
         if new {
             self.cost.push(cost);
             self.parent.push(parent);
+            self.via.push(via);
             Some(no)
         } else if cost < self.cost[no] {
             self.cost[no] = cost;
             self.parent[no] = parent;
+            self.via[no] = via;
             Some(no)
         } else {
             None
@@ -72,7 +82,7 @@ pub(crate) fn beam(
 ) -> Option<(u32, Vec<Vec<u8>>)> {
     let start = s.start_state();
     let mut tree = Tree::new(s.stride());
-    tree.offer(&start, 0, NONE);
+    tree.offer(&start, 0, NONE, None);
     if s.is_goal(&start) {
         return Some((0, vec![start]));
     }
@@ -87,7 +97,8 @@ pub(crate) fn beam(
             }
             let state = tree.store.get(at).to_vec();
             let cost = tree.cost[at];
-            s.successors(&state, cost, &mut |s, succ, c, _| {
+            s.skip = tree.via[at];
+            s.successors(&state, cost, &mut |s, succ, c, op| {
                 *nodes += 1;
                 let total = cost + c;
                 if total >= limit {
@@ -98,7 +109,7 @@ pub(crate) fn beam(
                     return;
                 }
                 let before = tree.store.len();
-                let Some(no) = tree.offer(succ, total, at as u32) else {
+                let Some(no) = tree.offer(succ, total, at as u32, site(op)) else {
                     return;
                 };
                 if s.is_goal(succ) {
@@ -136,7 +147,7 @@ pub(crate) fn astar(
 ) -> Found {
     let start = s.start_state();
     let mut tree = Tree::new(s.stride());
-    tree.offer(&start, 0, NONE);
+    tree.offer(&start, 0, NONE, None);
     let mut limit = upper.unwrap_or(u32::MAX);
     let mut proven = proven;
     if proven >= limit {
@@ -170,13 +181,14 @@ pub(crate) fn astar(
                 bound: proven,
             };
         }
-        s.successors(&state, g, &mut |s, succ, c, _| {
+        s.skip = tree.via[at];
+        s.successors(&state, g, &mut |s, succ, c, op| {
             *nodes += 1;
             let total = g + c;
             if total >= limit {
                 return;
             }
-            let Some(no) = tree.offer(succ, total, at as u32) else {
+            let Some(no) = tree.offer(succ, total, at as u32, site(op)) else {
                 return;
             };
             if s.is_goal(succ) {
@@ -209,7 +221,7 @@ pub(crate) fn both_ends(
 ) -> Found {
     let start = s.start_state();
     let mut trees = [Tree::new(s.stride()), Tree::new(s.stride())];
-    trees[0].offer(&start, 0, NONE);
+    trees[0].offer(&start, 0, NONE, None);
     if s.is_goal(&start) {
         return Found {
             best: Some((0, vec![start])),
@@ -217,7 +229,7 @@ pub(crate) fn both_ends(
         };
     }
     for g in goals {
-        trees[1].offer(g, 0, NONE);
+        trees[1].offer(g, 0, NONE, None);
     }
     let mut depth = [0u32, 0];
     let mut from = [0usize, 0];
@@ -244,13 +256,14 @@ pub(crate) fn both_ends(
                 };
             }
             let state = trees[side].store.get(at).to_vec();
-            s.successors(&state, 0, &mut |_, succ, _, _| {
+            s.skip = trees[side].via[at];
+            s.successors(&state, 0, &mut |_, succ, _, op| {
                 *nodes += 1;
                 if met.is_some() {
                     return;
                 }
                 let there = trees[1 - side].store.find(succ);
-                let Some(no) = trees[side].offer(succ, depth[side] + 1, at as u32) else {
+                let Some(no) = trees[side].offer(succ, depth[side] + 1, at as u32, site(op)) else {
                     return;
                 };
                 if let Some(there) = there {

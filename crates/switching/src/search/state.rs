@@ -9,10 +9,9 @@
 //! means the component of positions it can reach, named by its first path. When time is minimised
 //! it is the exact position.
 
-use std::collections::HashMap;
-
 use super::map::{Map, Site};
 use super::problem::{LOOSE, Problem, rev};
+use super::store::Quick;
 use crate::rates::Rates;
 use crate::work::Work;
 
@@ -50,7 +49,13 @@ pub(crate) struct Op {
     pub o: bool,
     /// Where the start-side face of the train is on that path when it stops.
     pub x: u32,
+    /// Its path afterwards, in the map of the state that results.
+    pub after: u16,
 }
+
+/// Where cars were handled last: place, end, side of the train, and the path on which the train
+/// then stood.
+pub(crate) type Via = (u8, u8, u8, u16);
 
 /// Exact position of a train: path, which way round (`true`: its rear looks to the path's start),
 /// and distance of its start-side face from the start of the path.
@@ -71,8 +76,8 @@ pub(crate) struct Stepper {
     pub p: Problem,
     pub measure: Measure,
     pub maps: Vec<Map>,
-    pub(super) index: HashMap<u64, u32>,
-    pub(super) links: HashMap<(u32, u16, u8), Option<Link>>,
+    pub(super) index: Quick<u64, u32>,
+    pub(super) links: Quick<(u32, u16, u8), Option<Link>>,
     pub(super) comp: Vec<(u16, bool)>,
     pub(super) comp2: Vec<(u16, bool)>,
     pub(super) bits: Vec<bool>,
@@ -80,6 +85,9 @@ pub(crate) struct Stepper {
     pub(super) rests2: Vec<[u32; 2]>,
     pub start: Vec<u8>,
     pub start_items: Vec<Vec<u16>>,
+    /// How the state was reached: the same need not be tried again, since two handlings in a row at
+    /// one face of a place without marks, from one path, come to one.
+    pub skip: Option<Via>,
     /// Which classes may stay coupled, if cuts between them are not to be tried (which may miss
     /// plans).
     pub glued: Option<Vec<bool>>,
@@ -94,8 +102,8 @@ impl Stepper {
             p,
             measure,
             maps: vec![],
-            index: HashMap::new(),
-            links: HashMap::new(),
+            index: Quick::default(),
+            links: Quick::default(),
             comp: vec![],
             comp2: vec![],
             bits: vec![],
@@ -103,6 +111,7 @@ impl Stepper {
             rests2: vec![[0; 2]; np],
             start: vec![],
             start_items: vec![],
+            skip: None,
             glued: None,
         };
         let mut groups: Vec<Vec<(u16, u16)>> = vec![vec![]; np + 1];

@@ -109,6 +109,10 @@ impl Stepper {
         let place = site.place as usize;
         let standing = self.group(buf, place);
         let marked = self.p.places[place].marked;
+        if !marked && self.skip == Some((site.place, site.end, side, here.path)) {
+            self.changes(buf, now, rests, length, here, routes, out, f);
+            return;
+        }
         if site.occupied {
             for k in 1..=standing.len() {
                 let i = if site.end == 0 {
@@ -284,6 +288,7 @@ impl Stepper {
             path: here.path,
             o: here.o,
             x: 0,
+            after: pos.path,
         };
         let new_map = self.map_of(out) as usize;
         let mut new_rests = std::mem::take(&mut self.rests2);

@@ -1,5 +1,45 @@
 //! A set of states of equal length, numbered in the order of arrival.
 
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
+
+/// A map for small keys of our own, which need no protection against chosen collisions.
+pub(crate) type Quick<K, V> = HashMap<K, V, BuildHasherDefault<Mix>>;
+
+const K: u64 = 0x9E37_79B9_7F4A_7C15;
+
+/// Multiply and rotate.
+#[derive(Default)]
+pub(crate) struct Mix(u64);
+
+impl Hasher for Mix {
+    fn finish(&self) -> u64 {
+        (self.0 ^ (self.0 >> 29)).wrapping_mul(K)
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for b in bytes {
+            self.write_u64(u64::from(*b));
+        }
+    }
+
+    fn write_u8(&mut self, x: u8) {
+        self.write_u64(u64::from(x));
+    }
+
+    fn write_u16(&mut self, x: u16) {
+        self.write_u64(u64::from(x));
+    }
+
+    fn write_u32(&mut self, x: u32) {
+        self.write_u64(u64::from(x));
+    }
+
+    fn write_u64(&mut self, x: u64) {
+        self.0 = (self.0.rotate_left(23) ^ x).wrapping_mul(K);
+    }
+}
+
 /// Open addressing over one long array of bytes: no allocation for each state.
 pub(crate) struct Store {
     stride: usize,
@@ -30,7 +70,6 @@ impl Store {
 
     fn hash(state: &[u8]) -> usize {
         // Multiply and rotate, eight bytes at a time; good enough for keys we make ourselves.
-        const K: u64 = 0x9E37_79B9_7F4A_7C15;
         let mut h = 0u64;
         let mut chunks = state.chunks_exact(8);
         for c in &mut chunks {
