@@ -1,5 +1,7 @@
 //! A car or an engine before a date.
 
+use std::fmt::Write as _;
+
 use model::date::{Answer, Date, PartialDate};
 
 use super::interchange::{Applies, Country, InterchangeRule, RULES, Scope};
@@ -247,7 +249,15 @@ pub fn judge_car(car: &Car, foreign: bool, allowed: &Allowed) -> Judged {
                         } else {
                             "has"
                         };
-                        let sentence = format!("{verb} {}: {}", rule.what, lower(rule.sentence));
+                        let mut sentence =
+                            format!("{verb} {}: {}", rule.what, lower(rule.sentence));
+                        // Before the later of two dates the owner should know that they differ.
+                        if let Some(((year, month, day), whose)) = rule.or_from
+                            && let Some(later) = Date::new(year, month, day)
+                            && allowed.day < later
+                        {
+                            let _ = write!(sentence, " (from {later} on, by {whose})");
+                        }
                         judge.find(
                             Standing::Wrong,
                             Why::Rule(rule),
@@ -463,6 +473,14 @@ mod tests {
             };
             assert_eq!(one(row, &abroad).0, Standing::Right, "{row}");
         }
+    }
+
+    #[test]
+    fn where_sources_differ_on_a_day_both_are_told() {
+        let row = "BTC,1,boxcar,6 in,1915,,,,arch bar,,,";
+        let both = "by a supplement to a field guide of 1941";
+        assert!(one(row, &on(1941, 3, 1)).1[0].contains(both));
+        assert!(!one(row, &on(1941, 8, 1)).1[0].contains(both));
     }
 
     #[test]

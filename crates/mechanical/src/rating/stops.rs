@@ -108,7 +108,7 @@ pub struct Momentum {
 
 /// What it takes to pass a reach by speed: the work that is wanting over it, spread over the whole train's weight. Full
 /// size, this height is a speed ([`velocity_head`](crate::resistance::velocity_head)); on the model it never is one, since a
-/// scale 20 mph lifts an HO train by a two-hundredth of an inch.
+/// scale 20 mph lifts an HO train by a fiftieth of an inch.
 pub fn momentum(reach: &Reach) -> Momentum {
     Momentum {
         lift: Actual::from_meters(reach.lift),
