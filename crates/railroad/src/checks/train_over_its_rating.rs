@@ -31,7 +31,7 @@ elevation = "47.2 in"
 
 [tracks]
 main = { from = "W", to = "E", length = "12 ft", use = "main" }
-siding = { from = "s1", to = "s2", length = "9 ft", use = "siding" }
+siding = { from = "s1", to = "s2", length = "10 ft", use = "siding" }
 
 [switches]
 s1 = { on = "main", at = "1 ft", points = "W", hand = "left", number = 6 }
