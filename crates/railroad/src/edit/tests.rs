@@ -74,6 +74,17 @@ fn a_value_changes_and_nothing_else() {
         text,
         before.replace("    \"coal\",\n", "    \"coal\",\n    \"sand\",\n")
     );
+    let bare = before.replace(
+        "[\n    \"water\",   # the tank leaks\n    \"coal\",\n]",
+        "\"water\"",
+    );
+    assert_ne!(bare, before);
+    let mut one = folder.clone();
+    one.insert(file, bare.clone());
+    assert_eq!(
+        after(&one, &set(file, "facilities", "water")).unwrap(),
+        bare
+    );
     // A key that was not written joins its table.
     let text = after(&folder, &set(file, "tracks/siding/radius", "30 in")).unwrap();
     assert_eq!(

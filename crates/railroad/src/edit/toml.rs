@@ -224,6 +224,10 @@ fn same(a: &Value, b: &Value) -> bool {
         (Value::Array(a), Value::Array(b)) => {
             a.len() == b.len() && a.iter().zip(b.iter()).all(|(a, b)| same(a, b))
         }
+        // A list of one may stand without brackets.
+        (Value::Array(a), b) if a.len() == 1 && plain(b).is_some() => {
+            a.get(0).is_some_and(|a| same(a, b))
+        }
         _ => match (plain(a), plain(b)) {
             (Some(a), Some(b)) => a == b,
             _ => false,
