@@ -1,0 +1,24 @@
+//! A station as the switching engine sees it, the work of a session there, and its plan.
+//!
+//! [`compile()`] turns tracks into a town, [`visits`] says which trains work where, [`Sessions`] draws
+//! what they find and bring, [`work()`] puts both together, and [`solve()`] asks the engine and sets
+//! aside, with the reason, what cannot be worked from this side. [`review()`] does so for many
+//! sessions and tries changes of track on the same work.
+
+mod compile;
+mod demand;
+mod pace;
+mod session;
+mod solve;
+mod visit;
+mod work;
+
+pub use compile::{
+    Assumptions, CompiledTown, Exit, HOLDING_GRADE, PER_INCH, SpotAt, actual, compile, units,
+};
+pub use demand::{Demand, demands};
+pub use pace::{Pace, model_rates};
+pub use session::{DAYS_BEFORE, Dice, Facts, Inbound, Intent, RosterCar, Sessions, Standing, Target};
+pub use solve::{Left, Planned, solve};
+pub use visit::{Visit, end_toward, visits, visits_at};
+pub use work::{Compiled, NoWork, work};
