@@ -36,6 +36,26 @@ pub fn actual(length: u32) -> Actual {
     Actual::from_inches(f64::from(length) / PER_INCH)
 }
 
+/// What a station end is called: the timetable's direction, `east`; or its own name where it has none
+/// or shares it with another end.
+pub fn end_name(railroad: &Railroad, station: StationId, end: EndId) -> String {
+    let station = railroad.way.station(station);
+    let page = &station.ends[end.index()];
+    let alone = station
+        .ends
+        .iter()
+        .filter(|other| other.side == page.side)
+        .count()
+        == 1;
+    let line = station.line().map(|id| railroad.way.line(id));
+    match (page.side, line) {
+        (Some(side), Some(line)) if alone => {
+            line.directions[usize::from(side == Side::High)].clone()
+        }
+        _ => page.name.clone(),
+    }
+}
+
 /// What a town is compiled for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Assumptions {
@@ -194,7 +214,6 @@ struct Piece {
 /// A row of pieces on which cars stand.
 struct Row {
     place: PlaceId,
-    reach: [Actual; 2],
     length: u32,
 }
 
@@ -384,21 +403,7 @@ impl Builder<'_> {
     }
 
     fn direction(&self, end: EndId) -> String {
-        let page = &self.page.ends[end.index()];
-        let alone = self
-            .page
-            .ends
-            .iter()
-            .filter(|other| other.side == page.side)
-            .count()
-            == 1;
-        let line = self.page.line().map(|id| self.railroad.way.line(id));
-        match (page.side, line) {
-            (Some(side), Some(line)) if alone => {
-                line.directions[usize::from(side == Side::High)].clone()
-            }
-            _ => page.name.clone(),
-        }
+        end_name(self.railroad, self.id, end)
     }
 
     /// How far a switch or crossing keeps cars away, along the leg that touches it, and whether that
@@ -679,7 +684,6 @@ impl Builder<'_> {
             made.on_grade = part.iter().any(|piece| piece.on_grade);
             rows.push(Row {
                 place,
-                reach: [part[0].reach[0], part[part.len() - 1].reach[1]],
                 length: total,
             });
         }

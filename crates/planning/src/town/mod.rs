@@ -14,7 +14,7 @@ mod visit;
 mod work;
 
 pub use compile::{
-    Assumptions, CompiledTown, Exit, HOLDING_GRADE, PER_INCH, SpotAt, actual, compile, units,
+    Assumptions, CompiledTown, Exit, HOLDING_GRADE, PER_INCH, SpotAt, actual, compile, end_name, units,
 };
 pub use demand::{Demand, demands};
 pub use pace::{Pace, model_rates};
