@@ -360,10 +360,10 @@ impl<'a> Judge<'a> {
                 };
                 let last = row[row.len() - 1];
                 let Some(n) = (0..2).find(|&n| town.joined(last.rear, track.ends[n])) else {
-                    best = Err(Wrong::NotJoined {
-                        from: town.tracks[last.track.index()].name.clone(),
-                        to: track.name.clone(),
-                    });
+                    let (from, to) = (last.track.index(), track.name.clone());
+                    let from = town.tracks[from].name.clone();
+                    // A row that holds the other way round stands.
+                    best = best.or(Err(Wrong::NotJoined { from, to }));
                     continue 'ways;
                 };
                 row.push(Piece {
