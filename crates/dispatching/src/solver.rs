@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use crate::check::check;
-use crate::engine::{Engine, Impossible, Known};
+use crate::engine::{Engine, Found, Impossible, Known};
+use crate::exact::Exact;
 use crate::search::{Improver, Network};
 use crate::{Cost, Plan, Problem};
 
@@ -68,7 +69,37 @@ pub struct Progress<'a> {
     pub rounds: u64,
 }
 
-/// Solves a problem.
+/// Labels, moves and propagations that an engine may spend in a round.
+const QUOTA: u64 = 50_000;
+
+/// One engine and what it said in the present round.
+struct Seat {
+    engine: Box<dyn Engine>,
+    found: Found,
+    exhausted: bool,
+    /// Takes part in every so many rounds.
+    every: u64,
+}
+
+impl Seat {
+    fn new(engine: Box<dyn Engine>) -> Self {
+        Self { engine, found: Found::default(), exhausted: false, every: 1 }
+    }
+
+    fn round(&mut self, number: u64, known: &Known, stop: &dyn Fn() -> bool) {
+        self.found = Found::default();
+        if !self.exhausted && number.is_multiple_of(self.every) {
+            self.found = self.engine.round(QUOTA, known, stop);
+            self.exhausted = self.found.exhausted;
+        }
+    }
+}
+
+/// Solves a problem, which must be valid (see [`crate::validate`]).
+///
+/// Plans and bounds are reported to `progress` as they are found; `stop` is asked often and ends the work
+/// with the best plan so far. With the same problem, seed, rounds and warm start the answer is the same on
+/// any number of threads, unless `stop` cut it short.
 pub fn solve(
     problem: &Problem,
     options: &Options,
@@ -78,39 +109,86 @@ pub fn solve(
     let problem = Arc::new(problem.clone());
     let network = Arc::new(Network::new(&problem));
     let mut known = Known::default();
-    let mut engine = Improver::new(problem.clone(), network, options.seed);
+    if let Some(train) = network.stuck {
+        let impossible = Impossible { trains: vec![train], resources: Vec::new() };
+        return Outcome { plan: None, cost: None, bound: known.bound, status: Status::Infeasible(impossible) };
+    }
+    if let Some(plan) = &options.warm_start
+        && let Ok(cost) = check(&problem, plan)
+    {
+        known.incumbent = Some((Arc::new(plan.clone()), cost));
+    }
+    let improver = |seed: u64| Improver::new(problem.clone(), network.clone(), seed, options.warm_start.as_ref());
+    let mut seats = [
+        Seat::new(Box::new(improver(options.seed))),
+        Seat::new(Box::new(Exact::new(&problem))),
+        Seat::new(Box::new(improver(options.seed ^ 0x9e37_79b9_7f4a_7c15))),
+    ];
+    let mut infeasible = None;
     let mut rounds = 0;
     while options.rounds.is_none_or(|r| rounds < r) && !stop() {
-        let found = engine.round(50_000, &known, stop);
-        rounds += 1;
-        if let Some(plan) = found.plan {
-            match check(&problem, &plan) {
-                Ok(cost) => {
-                    if known.incumbent.as_ref().is_none_or(|(_, c)| cost < *c) {
-                        known.incumbent = Some((Arc::new(plan), cost));
-                    }
-                }
-                Err(violations) => debug_assert!(false, "a plan failed the check: {violations:?}"),
+        let [first, exact, second] = &mut seats;
+        // A proof that is not near its end must not take the time of the search for better plans for ever.
+        exact.every = if rounds < 200 { 1 } else { PATIENCE };
+        let known_now = &known;
+        if options.threads > 1 && rounds > 0 {
+            std::thread::scope(|scope| {
+                scope.spawn(move || {
+                    exact.round(rounds, known_now, stop);
+                    second.round(rounds, known_now, stop);
+                });
+                first.round(rounds, known_now, stop);
+            });
+        } else {
+            first.round(rounds, known_now, stop);
+            if rounds > 0 {
+                exact.round(rounds, known_now, stop);
+                second.round(rounds, known_now, stop);
             }
+        }
+        rounds += 1;
+        for seat in &mut seats {
+            infeasible = infeasible.or(merge(&problem, &mut known, std::mem::take(&mut seat.found)));
         }
         progress(Progress {
             incumbent: known.incumbent.as_ref().map(|(p, c)| (&**p, c)),
             bound: &known.bound,
             rounds,
         });
+        let proven = known.incumbent.as_ref().is_some_and(|(_, cost)| *cost <= known.bound);
+        if proven || infeasible.is_some() {
+            break;
+        }
     }
-    let (plan, cost) = known
-        .incumbent
-        .map_or((None, None), |(p, c)| (Some((*p).clone()), Some(c)));
-    let status = if plan.is_some() {
-        Status::Feasible
-    } else {
-        Status::Unknown
+    let status = match (&known.incumbent, infeasible) {
+        (Some((_, cost)), _) if *cost <= known.bound => Status::Optimal,
+        (Some(_), _) => Status::Feasible,
+        (None, Some(impossible)) => Status::Infeasible(impossible),
+        (None, None) => Status::Unknown,
     };
-    Outcome {
-        plan,
-        cost,
-        bound: known.bound,
-        status,
+    let (plan, cost) = known.incumbent.map_or((None, None), |(p, c)| (Some((*p).clone()), Some(c)));
+    Outcome { plan, cost, bound: known.bound, status }
+}
+
+/// Rounds from one proof round to the next once the proof has had its chance.
+const PATIENCE: u64 = 4;
+
+/// Takes in what an engine found; a plan only if it passes the check.
+fn merge(problem: &Problem, known: &mut Known, found: Found) -> Option<Impossible> {
+    if let Some(bound) = found.bound
+        && bound > known.bound
+    {
+        known.bound = bound;
     }
+    if let Some(plan) = found.plan {
+        match check(problem, &plan) {
+            Ok(cost) => {
+                if known.incumbent.as_ref().is_none_or(|(_, c)| cost < *c) {
+                    known.incumbent = Some((Arc::new(plan), cost));
+                }
+            }
+            Err(violations) => debug_assert!(false, "a plan failed the check: {violations:?}"),
+        }
+    }
+    found.infeasible
 }

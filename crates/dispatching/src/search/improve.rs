@@ -12,7 +12,7 @@ use super::squeeze::{Pricing, Squeezer};
 use super::state::State;
 use super::table::Step;
 use crate::engine::{Engine, Found, Known};
-use crate::{Cost, Problem};
+use crate::{Cost, Plan, Problem};
 
 /// Labels that one train's run may take before it counts as not found.
 const LABELS: usize = 200_000;
@@ -27,6 +27,7 @@ pub(crate) struct Improver {
     episode: Episode,
     episode_runs: Vec<Vec<Step>>,
     tried: u64,
+    rok: u64, rtried: u64, nsteps: u64, nkept: u64,
     found: u64,
     fitted: u64,
     dice: Dice,
@@ -37,6 +38,9 @@ pub(crate) struct Improver {
     /// Trains taken out since the building began.
     taken_out: usize,
     built: bool,
+    /// First plans tried so far.
+    builds: usize,
+    begun: bool,
     /// The least cost of the runs seen.
     best: i64,
     best_cost: Option<Cost>,
@@ -62,7 +66,7 @@ struct Episode {
 
 impl Improver {
     /// A new engine for a problem.
-    pub(crate) fn new(problem: Arc<Problem>, network: Arc<Network>, seed: u64) -> Self {
+    pub(crate) fn new(problem: Arc<Problem>, network: Arc<Network>, seed: u64, warm_start: Option<&Plan>) -> Self {
         let n = network.trains.len();
         let least = (0..n).map(|t| network.least_cost(t)).collect();
         let mut improver = Self {
@@ -74,6 +78,7 @@ impl Improver {
             episode: Episode::default(),
             episode_runs: Vec::new(),
             tried: 0,
+            rok: 0, rtried: 0, nsteps: 0, nkept: 0,
             found: 0,
             fitted: 0,
             dice: Dice::new(seed),
@@ -81,39 +86,44 @@ impl Improver {
             prices: vec![1; n],
             taken_out: 0,
             built: false,
+            builds: 0,
+            begun: false,
             best: i64::MAX,
             best_cost: None,
             best_runs: Vec::new(),
             least,
             rounds: 0,
         };
-        improver.line_up(false);
+        if let Some(plan) = warm_start {
+            improver.state.take_over(plan);
+        }
+        improver.line_up();
         improver
     }
 
-    /// Puts all trains in the queue, those that appear first first.
-    fn line_up(&mut self, mixed: bool) {
+    /// Puts all trains in the queue: those that appear first first, or those whose lateness costs most.
+    fn line_up(&mut self) {
         let network = self.state.network.clone();
-        let mut order: Vec<(i64, usize)> = (0..network.trains.len())
-            .filter(|&t| !network.trains[t].is_empty())
+        let mut order: Vec<(i64, i64, usize)> = (0..network.trains.len())
+            .filter(|&t| self.state.runs[t].is_empty())
             .map(|t| {
                 let ops = network.trains[t].clone();
-                let held = ops
-                    .clone()
-                    .find(|&o| !network.uses(o).is_empty())
-                    .unwrap_or(ops.start);
-                (network.ops[held].earliest, t)
+                let held = ops.clone().find(|&o| !network.uses(o).is_empty()).unwrap_or(ops.start);
+                let rate = if self.builds % 2 == 1 { network.lateness_rate(t) } else { 0 };
+                (-rate, network.ops[held].earliest, t)
             })
             .collect();
         order.sort_unstable();
-        if mixed {
+        if self.builds > 1 {
+            let reach = 2 + self.dice.below(order.len() / 4 + 1);
             for i in 0..order.len() {
-                let j = (i + self.dice.below(6)).min(order.len() - 1);
+                let j = (i + self.dice.below(reach)).min(order.len() - 1);
                 order.swap(i, j);
             }
         }
-        self.queue = order.into_iter().map(|(_, t)| t).collect();
+        self.queue = order.into_iter().map(|(_, _, t)| t).collect();
         self.taken_out = 0;
+        self.builds += 1;
     }
 
     /// One step of building; false if the train in front cannot be run at all.
@@ -135,6 +145,7 @@ impl Improver {
             .force(&mut self.router, train, &self.prices, LABELS)
         {
             None => {
+                if std::env::var("TALK").is_ok() { eprintln!("stuck {train} out {}", self.taken_out); }
                 // Only trains' fixed places are in the way, or the search was cut short.
                 self.prices[train] += 1;
                 self.queue.push_back(train);
@@ -158,10 +169,11 @@ impl Improver {
     }
 
     fn start_again(&mut self) {
+        if std::env::var("TALK").is_ok() { eprintln!("again queue {} prices {:?}", self.queue.len(), self.prices); }
         for t in 0..self.state.runs.len() {
             self.state.remove(t);
         }
-        self.line_up(true);
+        self.line_up();
     }
 
     /// Trains whose holds made this one wait, nearest first.
@@ -269,7 +281,7 @@ impl Improver {
     /// Takes some trains out and runs them again; keeps the outcome if it is below the limit.
     fn improve_step(&mut self, limit: i64) {
         let n = self.state.runs.len();
-        let moving = self.dice.chance(128 as u32, 256);
+        let moving = self.dice.chance(knob("MOVING", 128) as u32, 256);
         let size = if moving {
             (1 + self.dice.below(4).min(self.dice.below(6))).min(n)
         } else {
@@ -313,6 +325,7 @@ impl Improver {
                 break;
             }
         }
+        self.nsteps += 1; if done { self.nkept += 1; }
         if done {
             self.state.keep();
         } else {
@@ -321,12 +334,10 @@ impl Improver {
     }
 
     fn run_again(&mut self, train: usize, below: i64) -> bool {
-        let wanted = Wanted {
-            below: below.saturating_sub(self.state.total),
-            push: None,
-            labels: LABELS,
-        };
-        self.state.insert(&mut self.router, train, wanted)
+        let wanted = Wanted { below: below.saturating_sub(self.state.total), push: None, labels: LABELS };
+        self.rtried += 1;
+        let ok = self.state.insert(&mut self.router, train, wanted); if ok { self.rok += 1; }
+        ok
     }
 
     fn squeeze_in(&mut self, train: usize, below: i64) -> bool {
@@ -334,13 +345,7 @@ impl Improver {
         let share = shares[self.dice.below(shares.len())];
         let delay = [0, 0, 16, 128][self.dice.below(4)];
         let each = [0, 0, 1, 10, 100][self.dice.below(5)];
-        let pricing = Pricing {
-            below: below.saturating_sub(self.state.total),
-            share,
-            each,
-            delay,
-            labels: 5000 as usize,
-        };
+        let pricing = Pricing { below: below.saturating_sub(self.state.total), share, each, delay, labels: knob("LAB", 5000) as usize };
         self.state.free_place(train);
         self.tried += 1;
         if self.squeezer.run(&self.state, train, pricing) {
@@ -371,9 +376,14 @@ impl Improver {
     }
 }
 
+fn knob(name: &str, default: i64) -> i64 {
+    std::env::var(name).map(|s| s.parse().unwrap()).unwrap_or(default)
+}
+
 impl Engine for Improver {
-    fn round(&mut self, quota: u64, _known: &Known, stop: &dyn Fn() -> bool) -> Found {
+    fn round(&mut self, quota: u64, known: &Known, stop: &dyn Fn() -> bool) -> Found {
         let mut found = Found::default();
+        self.learn(known);
         let until = self.work() + quota;
         self.rounds += 1;
         while self.work() < until && !stop() {
@@ -385,11 +395,20 @@ impl Engine for Improver {
                 if !self.built {
                     continue;
                 }
+            } else if self.builds < knob("BUILDS", 4) as usize && self.best_cost.is_some() {
+                self.start_again();
+                self.built = false;
+                continue;
+            } else if !self.begun {
+                self.begun = true;
+                let best = self.best_runs.clone();
+                self.restore(best);
+                self.begin_episode();
             } else {
                 self.router.work += 1;
                 self.episode_step();
             }
-            if self.state.total < self.best {
+            if self.built && self.state.total < self.best {
                 self.best = self.state.total;
                 self.best_runs.clone_from(&self.state.runs);
                 if let Some(plan) = self.state.plan(&self.problem) {
@@ -404,6 +423,7 @@ impl Engine for Improver {
                 }
             }
         }
+        if std::env::var("TALK").is_ok() && self.rounds % 50 == 0 { eprintln!("router {}/{} w {} | tried {} found {} fitted {} sw {} rw {} steps {} kept {} best {} now {}", self.rok, self.rtried, self.router.work, self.tried, self.found, self.fitted, self.squeezer.work, self.retimer.work, self.nsteps, self.nkept, self.best, self.state.total); }
         debug_assert!(self.best <= NEVER || !self.built);
         found
     }
@@ -414,17 +434,13 @@ impl Improver {
     fn begin_episode(&mut self) {
         let n = self.state.runs.len();
         let all: Vec<usize> = (0..n).filter(|&t| !self.state.runs[t].is_empty()).collect();
-        let most = 30 as usize;
+        let most = knob("MOST", 30) as usize;
         let size = (3 + (self.dice.share().powi(2) * most as f64) as usize).min(all.len());
         let pool = self.neighbourhood(&all, size);
-        let late: i64 = pool
-            .iter()
-            .map(|&t| self.state.costs[t] - self.least[t])
-            .sum();
-        let (hot, cold) = (20000 as f64 / 10000.0, 100 as f64 / 10000.0);
+        let late: i64 = pool.iter().map(|&t| self.state.costs[t] - self.least[t]).sum();
+        let (hot, cold) = (knob("HOT", 20000) as f64 / 10000.0, knob("COLD", 100) as f64 / 10000.0);
         let heat = hot * (cold / hot).powf(self.dice.share());
-        let steps =
-            (pool.len() * (20 as usize) as usize) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
+        let steps = (pool.len() * (knob("STEPS", 20) as usize) as usize) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,
@@ -471,6 +487,26 @@ impl Improver {
             .filter(|(t, r)| self.state.runs[*t] != *r)
             .collect();
         self.state.replace(changed);
+    }
+
+    /// Takes over a plan that another engine found, if it is better than the best one here.
+    fn learn(&mut self, known: &Known) {
+        let Some((plan, cost)) = &known.incumbent else { return };
+        if self.best_cost.as_ref().is_some_and(|b| b <= cost) {
+            return;
+        }
+        for t in 0..self.state.runs.len() {
+            self.state.remove(t);
+        }
+        self.state.take_over(plan);
+        self.line_up();
+        self.built = self.queue.is_empty();
+        self.best_cost = Some(cost.clone());
+        if self.built {
+            self.best = self.state.total;
+            self.best_runs.clone_from(&self.state.runs);
+            self.begin_episode();
+        }
     }
 
     fn work(&self) -> u64 {

@@ -343,6 +343,16 @@ impl Network {
         }
     }
 
+    /// What a thousand units of time cost a train that is very late.
+    pub(crate) fn lateness_rate(&self, train: usize) -> i64 {
+        let range = &self.trains[train];
+        if range.is_empty() {
+            return 0;
+        }
+        let late = NEVER / 1024;
+        self.cost_ahead(range.start, late + first(1000)) - self.cost_ahead(range.start, late)
+    }
+
     /// What the train costs at least, if nobody is in its way.
     pub(crate) fn least_cost(&self, train: usize) -> i64 {
         let range = &self.trains[train];

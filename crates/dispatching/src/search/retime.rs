@@ -17,6 +17,8 @@ use super::table::{Hold, Step};
 pub(crate) struct Retimer {
     /// New starts of the trains that were touched; empty for the others.
     new: Vec<Vec<Fine>>,
+    /// For each of those steps that moved, the latest step of the train being put in that caused it.
+    cause: Vec<Vec<u32>>,
     touched: Vec<usize>,
     heap: BinaryHeap<Reverse<(Fine, u32, u32)>>,
     /// Where the train being put in stands on each resource: resource, index of the hold behind it, step.
@@ -25,14 +27,16 @@ pub(crate) struct Retimer {
     pub(crate) work: u64,
 }
 
-/// More moves of steps than this in one go mean that trains push each other round in a ring.
+/// More moves of steps than this in one go are not worth it.
 const MOST_MOVES: u64 = 20_000;
 
 impl Retimer {
     fn reset(&mut self, state: &State) {
         self.new.resize(state.runs.len(), Vec::new());
+        self.cause.resize(state.runs.len(), Vec::new());
         for t in self.touched.drain(..) {
             self.new[t].clear();
+            self.cause[t].clear();
         }
         self.heap.clear();
         self.places.clear();
@@ -41,6 +45,7 @@ impl Retimer {
     fn touch(&mut self, state: &State, train: usize) {
         if self.new[train].is_empty() {
             self.new[train].extend(state.runs[train].iter().map(|s| s.start));
+            self.cause[train].resize(state.runs[train].len(), 0);
             self.touched.push(train);
         }
     }
@@ -91,6 +96,7 @@ impl Retimer {
         self.places.sort_unstable();
         let mut run: Vec<Step> = steps.to_vec();
         self.new[train] = steps.iter().map(|s| s.start).collect();
+        self.cause[train] = (0..narrow(steps.len())).collect();
         self.touched.push(train);
         let mut total = state.total + state.cost_of(steps);
         if total >= below {
@@ -107,27 +113,19 @@ impl Retimer {
             return false;
         }
         let mut runs = Vec::with_capacity(self.touched.len());
-        for &t in &self.touched {
-            let old = if t == train { steps } else { &state.runs[t] };
-            let new = old
-                .iter()
-                .zip(&self.new[t])
-                .map(|(s, &start)| Step { op: s.op, start })
-                .collect();
-            runs.push((t, new));
+        for &t in &self.touched[1..] {
+            runs.push((t, self.retimed(&state.runs[t], t)));
         }
-        state.replace(runs);
+        state.move_runs(runs);
+        state.put(train, self.retimed(steps, train));
         true
     }
 
-    fn push_right(
-        &mut self,
-        state: &State,
-        network: &Network,
-        put_in: usize,
-        total: &mut i64,
-        below: i64,
-    ) -> bool {
+    fn retimed(&self, steps: &[Step], train: usize) -> Vec<Step> {
+        steps.iter().zip(&self.new[train]).map(|(s, &start)| Step { op: s.op, start }).collect()
+    }
+
+    fn push_right(&mut self, state: &State, network: &Network, put_in: usize, total: &mut i64, below: i64) -> bool {
         let mut moves = 0;
         while let Some(Reverse((start, train, step))) = self.heap.pop() {
             let (t, k) = (train as usize, step as usize);
@@ -141,14 +139,7 @@ impl Retimer {
             }
             let op = state.runs[t][k].op as usize;
             if k + 1 < state.runs[t].len()
-                && !self.raise(
-                    state,
-                    network,
-                    (t, k + 1),
-                    after(start, network.ops[op].duration),
-                    total,
-                    below,
-                )
+                && !self.raise(state, network, (t, k), (t, k + 1), after(start, network.ops[op].duration), total, below)
             {
                 return false;
             }
@@ -158,14 +149,7 @@ impl Retimer {
             let before = state.runs[t][k - 1];
             let longest = network.ops[before.op as usize].longest;
             if longest < FOREVER
-                && !self.raise(
-                    state,
-                    network,
-                    (t, k - 1),
-                    first(instant(start) - longest),
-                    total,
-                    below,
-                )
+                && !self.raise(state, network, (t, k), (t, k - 1), first(instant(start) - longest), total, below)
             {
                 return false;
             }
@@ -181,21 +165,16 @@ impl Retimer {
                     let i = self.places.partition_point(|p| *p < key);
                     if let Some(&(r, b, s)) = self.places.get(i)
                         && (r, b) == (u.resource, narrow(behind))
-                        && !self.raise(state, network, (put_in, s as usize), open, total, below)
+                        && (self.cause[t][k] >= s
+                            || !self.raise(state, network, (t, k), (put_in, s as usize), open, total, below))
                     {
+                        // Either no such timing, or the train would wait for its own passing: a ring.
                         return false;
                     }
                     behind
                 };
                 if let Some(h) = holds.get(behind)
-                    && !self.raise(
-                        state,
-                        network,
-                        (h.train as usize, h.from_step as usize),
-                        open,
-                        total,
-                        below,
-                    )
+                    && !self.raise(state, network, (t, k), (h.train as usize, h.from_step as usize), open, total, below)
                 {
                     return false;
                 }
@@ -204,10 +183,12 @@ impl Retimer {
         true
     }
 
+    #[expect(clippy::too_many_arguments, reason = "one inner step of one loop")]
     fn raise(
         &mut self,
         state: &State,
         network: &Network,
+        by: (usize, usize),
         (train, step): (usize, usize),
         to: Fine,
         total: &mut i64,
@@ -230,6 +211,9 @@ impl Retimer {
         }
         self.touch(state, train);
         self.new[train][step] = to;
+        if train != self.touched[0] {
+            self.cause[train][step] = self.cause[by.0][by.1];
+        }
         self.heap.push(Reverse((to, narrow(train), narrow(step))));
         true
     }
@@ -275,16 +259,8 @@ impl Retimer {
         if self.touched.is_empty() {
             return;
         }
-        let mut runs = Vec::with_capacity(self.touched.len());
-        for &t in &self.touched {
-            let new = state.runs[t]
-                .iter()
-                .zip(&self.new[t])
-                .map(|(s, &start)| Step { op: s.op, start })
-                .collect();
-            runs.push((t, new));
-        }
-        state.replace(runs);
+        let runs = self.touched.iter().map(|&t| (t, self.retimed(&state.runs[t], t))).collect();
+        state.move_runs(runs);
     }
 
     fn earliest(&self, state: &State, network: &Network, t: usize, k: usize) -> Fine {

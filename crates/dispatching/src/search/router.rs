@@ -48,7 +48,7 @@ struct Done {
 #[derive(Debug, Default)]
 pub(crate) struct Router {
     labels: Vec<Label>,
-    heap: BinaryHeap<Reverse<(i64, Fine, u32)>>,
+    heap: BinaryHeap<Reverse<(i64, Fine, Reverse<u32>)>>,
     done: Vec<Vec<Done>>,
     touched: Vec<usize>,
     /// The run that was found.
@@ -114,7 +114,7 @@ impl Router {
         if wanted.push.is_some() {
             self.push_through(network, table, base, ROOT, entry.start, 0, wanted);
         }
-        while let Some(Reverse((estimate, _, index))) = self.heap.pop() {
+        while let Some(Reverse((estimate, _, Reverse(index)))) = self.heap.pop() {
             let label = self.labels[index as usize];
             let op = &network.ops[label.op as usize];
             self.work += 1;
@@ -344,7 +344,8 @@ impl Router {
             .saturating_add(first(network.ops[label.op as usize].tail));
         let index = narrow(self.labels.len());
         self.labels.push(label);
-        self.heap.push(Reverse((estimate, finish, index)));
+        // Of equals the newest first: straight on to the exit.
+        self.heap.push(Reverse((estimate, finish, Reverse(index))));
     }
 
     /// Settles the moments backwards from the exit.

@@ -52,7 +52,7 @@ pub(crate) struct Pricing {
 #[derive(Debug, Default)]
 pub(crate) struct Squeezer {
     labels: Vec<Label>,
-    heap: BinaryHeap<Reverse<(i64, Fine, u32)>>,
+    heap: BinaryHeap<Reverse<(i64, Fine, Reverse<u32>)>>,
     done: Vec<Vec<Done>>,
     touched: Vec<usize>,
     /// The run that was found, with the moments that give its places.
@@ -81,7 +81,7 @@ impl Squeezer {
         let base = ops.start;
         let entry = &network.ops[base];
         self.add(state, base, ROOT, entry.earliest, entry.latest, 0, pricing);
-        while let Some(Reverse((_, _, index))) = self.heap.pop() {
+        while let Some(Reverse((_, _, Reverse(index)))) = self.heap.pop() {
             let label = self.labels[index as usize];
             self.work += 1;
             self.later(state, &label, pricing);
@@ -220,15 +220,9 @@ impl Squeezer {
         };
         let finish = start.saturating_add(first(o.tail));
         let index = narrow(self.labels.len());
-        self.labels.push(Label {
-            op: narrow(op),
-            before,
-            start,
-            late,
-            end,
-            cost,
-        });
-        self.heap.push(Reverse((estimate, finish, index)));
+        self.labels.push(Label { op: narrow(op), before, start, late, end, cost });
+        // Of equals the newest first: straight on to the exit.
+        self.heap.push(Reverse((estimate, finish, Reverse(index))));
     }
 
     fn trace(&mut self, exit: u32) {

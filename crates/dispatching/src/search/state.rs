@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::fine::{NEVER, instant};
+use super::fine::{NEVER, after, at_most, first, instant, last};
 use super::network::Network;
 use super::router::{Router, Wanted};
 use super::table::{Hold, Step, Table, for_holds};
@@ -23,7 +23,10 @@ pub(crate) struct State {
     pub(crate) total: i64,
     /// Runs as they were when the present trial began, of every train that it touched.
     saved: Vec<Option<Vec<Step>>>,
+    /// Of those, the ones whose operations and places among the others are the same still.
+    moved_only: Vec<bool>,
     changed: Vec<usize>,
+    found: Vec<(u32, u32, u32)>,
     trial: bool,
 }
 
@@ -32,16 +35,7 @@ impl State {
     pub(crate) fn new(network: Arc<Network>) -> Self {
         let n = network.trains.len();
         let table = Table::new(network.resources);
-        let mut state = Self {
-            network,
-            table,
-            runs: vec![Vec::new(); n],
-            costs: vec![0; n],
-            total: 0,
-            saved: vec![None; n],
-            changed: Vec::new(),
-            trial: false,
-        };
+        let mut state = Self { network, table, runs: vec![Vec::new(); n], costs: vec![0; n], total: 0, saved: vec![None; n], moved_only: vec![true; n], changed: Vec::new(), found: Vec::new(), trial: false };
         for train in 0..n {
             state.keep_place(train);
         }
@@ -73,7 +67,7 @@ impl State {
 
     /// Takes a train's run out and returns it.
     pub(crate) fn remove(&mut self, train: usize) -> Vec<Step> {
-        self.save(train);
+        self.save(train, false);
         let steps = std::mem::take(&mut self.runs[train]);
         if !steps.is_empty() {
             self.table.remove_run(&self.network, narrow(train), &steps);
@@ -86,7 +80,7 @@ impl State {
 
     /// Enters a run that is known to be free.
     pub(crate) fn put(&mut self, train: usize, steps: Vec<Step>) {
-        self.save(train);
+        self.save(train, false);
         self.free_place(train);
         self.table.add_run(&self.network, narrow(train), &steps);
         self.costs[train] = self.cost_of(&steps);
@@ -94,10 +88,14 @@ impl State {
         self.runs[train] = steps;
     }
 
-    fn save(&mut self, train: usize) {
-        if self.trial && self.saved[train].is_none() {
-            self.saved[train] = Some(self.runs[train].clone());
-            self.changed.push(train);
+    fn save(&mut self, train: usize, moved_only: bool) {
+        if self.trial {
+            if self.saved[train].is_none() {
+                self.saved[train] = Some(self.runs[train].clone());
+                self.moved_only[train] = true;
+                self.changed.push(train);
+            }
+            self.moved_only[train] &= moved_only;
         }
     }
 
@@ -118,9 +116,15 @@ impl State {
     pub(crate) fn take_back(&mut self) {
         self.trial = false;
         let changed = std::mem::take(&mut self.changed);
+        let mut moved = Vec::with_capacity(changed.len());
         for &t in &changed {
-            self.remove(t);
+            if self.moved_only[t] {
+                moved.push((t, self.saved[t].take().unwrap_or_default()));
+            } else {
+                self.remove(t);
+            }
         }
+        self.move_runs(moved);
         for &t in &changed {
             if let Some(steps) = self.saved[t].take()
                 && !steps.is_empty()
@@ -137,6 +141,25 @@ impl State {
         }
         for (t, steps) in runs {
             self.put(t, steps);
+        }
+    }
+
+    /// Gives several trains new times at once, with which every resource keeps its order of trains.
+    pub(crate) fn move_runs(&mut self, runs: Vec<(usize, Vec<Step>)>) {
+        self.found.clear();
+        for (t, _) in &runs {
+            self.save(*t, true);
+            self.table.find_run(&self.network, &self.runs[*t], &mut self.found);
+        }
+        let mut at = 0;
+        for (t, steps) in runs {
+            let holds: usize = steps.iter().map(|s| self.network.uses(s.op as usize).len()).sum();
+            self.table.retime_run(&self.network, &steps, &self.found[at..at + holds]);
+            at += holds;
+            self.total -= self.costs[t];
+            self.costs[t] = self.cost_of(&steps);
+            self.total += self.costs[t];
+            self.runs[t] = steps;
         }
     }
 
@@ -204,6 +227,57 @@ impl State {
         }
         self.put(train, steps);
         Some(in_the_way)
+    }
+
+    /// Enters the runs of a plan as far as they are still possible, for trains that have none.
+    pub(crate) fn take_over(&mut self, plan: &Plan) {
+        let network = self.network.clone();
+        let mut runs: Vec<Option<Vec<Step>>> = vec![Some(Vec::new()); self.runs.len()];
+        let (mut time, mut count) = (crate::Time::MIN, 0);
+        for event in &plan.events {
+            count = if event.time == time { count + 1 } else { 0 };
+            time = event.time;
+            let Some(run) = runs.get_mut(event.train) else { continue };
+            let start = (first(time) + count).min(last(time));
+            match network.place(event.train, event.operation) {
+                None => *run = None,
+                Some(op) => run.iter_mut().for_each(|r| r.push(Step { op: narrow(op), start })),
+            }
+        }
+        for (train, run) in runs.into_iter().enumerate() {
+            if let Some(run) = run
+                && self.runs[train].is_empty()
+                && self.possible(train, &run)
+            {
+                self.put(train, run);
+            }
+        }
+    }
+
+    /// Whether a train may be given a run as things stand.
+    fn possible(&self, train: usize, run: &[Step]) -> bool {
+        let network = &*self.network;
+        let entry = network.trains[train].start;
+        let whole = run.first().is_some_and(|s| s.op as usize == entry)
+            && run.last().is_some_and(|s| network.next(s.op as usize).is_empty())
+            && run.windows(2).all(|w| network.next(w[0].op as usize).contains(&w[1].op));
+        let timely = run.iter().all(|s| {
+            let op = &network.ops[s.op as usize];
+            op.earliest <= s.start && s.start <= op.latest
+        }) && run.windows(2).all(|w| {
+            let op = &network.ops[w[0].op as usize];
+            after(w[0].start, op.duration) <= w[1].start && w[1].start <= at_most(w[0].start, op.longest)
+        });
+        if !whole || !timely {
+            return false;
+        }
+        let mut free = true;
+        for_holds(network, run, |resource, _, start, open| {
+            let holds = self.table.on(resource);
+            let ahead = holds[self.table.first_after(resource, start)..].iter();
+            free &= !ahead.take_while(|h| h.start < open).any(|h| h.train as usize != train);
+        });
+        free
     }
 
     /// The plan, if every train has a run.

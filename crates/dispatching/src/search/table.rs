@@ -93,6 +93,29 @@ impl Table {
         });
     }
 
+    /// Finds the holds that the steps of a run stand for: resource, index of the hold, step.
+    pub(crate) fn find_run(&self, network: &Network, steps: &[Step], found: &mut Vec<(u32, u32, u32)>) {
+        for_holds(network, steps, |resource, step, start, _| {
+            let behind = self.holds[resource as usize].partition_point(|h| h.start <= start);
+            found.push((resource, u32::try_from(behind).unwrap_or(0).wrapping_sub(1), step));
+        });
+    }
+
+    /// Gives holds found before the times of a run with the same operations.
+    pub(crate) fn retime_run(&mut self, network: &Network, steps: &[Step], found: &[(u32, u32, u32)]) {
+        let mut found = found.iter();
+        for_holds(network, steps, |_, step, start, open| {
+            let Some(&(resource, index, _)) = found.next() else { return };
+            let hold = &mut self.holds[resource as usize][index as usize];
+            if hold.from_step == step {
+                hold.start = start;
+                hold.open = open;
+            } else {
+                hold.open = hold.open.max(open);
+            }
+        });
+    }
+
     /// Takes out the holds of a train on a resource.
     pub(crate) fn remove_train(&mut self, resource: u32, train: u32) {
         self.holds[resource as usize].retain(|h| h.train != train);
