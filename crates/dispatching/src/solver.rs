@@ -83,7 +83,12 @@ struct Seat {
 
 impl Seat {
     fn new(engine: Box<dyn Engine>) -> Self {
-        Self { engine, found: Found::default(), exhausted: false, every: 1 }
+        Self {
+            engine,
+            found: Found::default(),
+            exhausted: false,
+            every: 1,
+        }
     }
 
     fn round(&mut self, number: u64, known: &Known, stop: &dyn Fn() -> bool) {
@@ -110,15 +115,30 @@ pub fn solve(
     let network = Arc::new(Network::new(&problem));
     let mut known = Known::default();
     if let Some(train) = network.stuck {
-        let impossible = Impossible { trains: vec![train], resources: Vec::new() };
-        return Outcome { plan: None, cost: None, bound: known.bound, status: Status::Infeasible(impossible) };
+        let impossible = Impossible {
+            trains: vec![train],
+            resources: Vec::new(),
+        };
+        return Outcome {
+            plan: None,
+            cost: None,
+            bound: known.bound,
+            status: Status::Infeasible(impossible),
+        };
     }
     if let Some(plan) = &options.warm_start
         && let Ok(cost) = check(&problem, plan)
     {
         known.incumbent = Some((Arc::new(plan.clone()), cost));
     }
-    let improver = |seed: u64| Improver::new(problem.clone(), network.clone(), seed, options.warm_start.as_ref());
+    let improver = |seed: u64| {
+        Improver::new(
+            problem.clone(),
+            network.clone(),
+            seed,
+            options.warm_start.as_ref(),
+        )
+    };
     let mut seats = [
         Seat::new(Box::new(improver(options.seed))),
         Seat::new(Box::new(Exact::new(&problem))),
@@ -129,7 +149,7 @@ pub fn solve(
     while options.rounds.is_none_or(|r| rounds < r) && !stop() {
         let [first, exact, second] = &mut seats;
         // A proof that is not near its end must not take the time of the search for better plans for ever.
-        exact.every = if rounds < 200 { 1 } else { PATIENCE };
+        exact.every = if rounds < TRIAL { 1 } else { PATIENCE };
         let known_now = &known;
         if options.threads > 1 && rounds > 0 {
             std::thread::scope(|scope| {
@@ -148,14 +168,18 @@ pub fn solve(
         }
         rounds += 1;
         for seat in &mut seats {
-            infeasible = infeasible.or(merge(&problem, &mut known, std::mem::take(&mut seat.found)));
+            infeasible =
+                infeasible.or(merge(&problem, &mut known, std::mem::take(&mut seat.found)));
         }
         progress(Progress {
             incumbent: known.incumbent.as_ref().map(|(p, c)| (&**p, c)),
             bound: &known.bound,
             rounds,
         });
-        let proven = known.incumbent.as_ref().is_some_and(|(_, cost)| *cost <= known.bound);
+        let proven = known
+            .incumbent
+            .as_ref()
+            .is_some_and(|(_, cost)| *cost <= known.bound);
         if proven || infeasible.is_some() {
             break;
         }
@@ -166,12 +190,22 @@ pub fn solve(
         (None, Some(impossible)) => Status::Infeasible(impossible),
         (None, None) => Status::Unknown,
     };
-    let (plan, cost) = known.incumbent.map_or((None, None), |(p, c)| (Some((*p).clone()), Some(c)));
-    Outcome { plan, cost, bound: known.bound, status }
+    let (plan, cost) = known
+        .incumbent
+        .map_or((None, None), |(p, c)| (Some((*p).clone()), Some(c)));
+    Outcome {
+        plan,
+        cost,
+        bound: known.bound,
+        status,
+    }
 }
 
-/// Rounds from one proof round to the next once the proof has had its chance.
-const PATIENCE: u64 = 4;
+/// Rounds in which the proof gets as much time as each search.
+const TRIAL: u64 = 60;
+
+/// Rounds from one proof round to the next after that.
+const PATIENCE: u64 = 8;
 
 /// Takes in what an engine found; a plan only if it passes the check.
 fn merge(problem: &Problem, known: &mut Known, found: Found) -> Option<Impossible> {

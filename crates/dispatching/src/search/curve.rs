@@ -33,6 +33,7 @@ impl Curve {
     }
 
     /// The cost of a start at `t`.
+    #[inline]
     pub(crate) fn at(&self, t: Time) -> i64 {
         for piece in self.0.iter().rev() {
             if t >= piece.from {

@@ -20,11 +20,13 @@ pub(crate) const NEVER: Fine = i64::MAX / 4;
 pub(crate) const FOREVER: Time = NEVER >> BITS;
 
 /// The first moment of an instant.
+#[inline]
 pub(crate) fn first(time: Time) -> Fine {
     time.clamp(-FOREVER, FOREVER) << BITS
 }
 
 /// The last moment of an instant.
+#[inline]
 pub(crate) fn last(time: Time) -> Fine {
     if time >= FOREVER {
         NEVER
@@ -34,11 +36,13 @@ pub(crate) fn last(time: Time) -> Fine {
 }
 
 /// The instant that a moment lies in.
+#[inline]
 pub(crate) fn instant(moment: Fine) -> Time {
     moment >> BITS
 }
 
 /// The earliest end of something that starts at `start` and lasts `duration`.
+#[inline]
 pub(crate) fn after(start: Fine, duration: Time) -> Fine {
     if duration == 0 {
         start
@@ -48,6 +52,7 @@ pub(crate) fn after(start: Fine, duration: Time) -> Fine {
 }
 
 /// The latest end of something that starts at `start` and may last `longest` at most.
+#[inline]
 pub(crate) fn at_most(start: Fine, longest: Time) -> Fine {
     if longest >= FOREVER {
         NEVER
@@ -57,6 +62,7 @@ pub(crate) fn at_most(start: Fine, longest: Time) -> Fine {
 }
 
 /// When another train may start on what was held until `end`.
+#[inline]
 pub(crate) fn open_after(end: Fine, release: Time) -> Fine {
     if end >= NEVER {
         NEVER
@@ -68,6 +74,7 @@ pub(crate) fn open_after(end: Fine, release: Time) -> Fine {
 }
 
 /// The latest end that leaves the resource open for a start at `start`.
+#[inline]
 pub(crate) fn end_before(start: Fine, release: Time) -> Fine {
     if start >= NEVER {
         NEVER

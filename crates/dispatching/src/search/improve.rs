@@ -26,10 +26,7 @@ pub(crate) struct Improver {
     retimer: Retimer,
     episode: Episode,
     episode_runs: Vec<Vec<Step>>,
-    tried: u64,
-    rok: u64, rtried: u64, nsteps: u64, nkept: u64,
-    found: u64,
-    fitted: u64,
+
     dice: Dice,
     /// Trains still to be run, while building.
     queue: VecDeque<usize>,
@@ -66,7 +63,12 @@ struct Episode {
 
 impl Improver {
     /// A new engine for a problem.
-    pub(crate) fn new(problem: Arc<Problem>, network: Arc<Network>, seed: u64, warm_start: Option<&Plan>) -> Self {
+    pub(crate) fn new(
+        problem: Arc<Problem>,
+        network: Arc<Network>,
+        seed: u64,
+        warm_start: Option<&Plan>,
+    ) -> Self {
         let n = network.trains.len();
         let least = (0..n).map(|t| network.least_cost(t)).collect();
         let mut improver = Self {
@@ -77,10 +79,7 @@ impl Improver {
             retimer: Retimer::default(),
             episode: Episode::default(),
             episode_runs: Vec::new(),
-            tried: 0,
-            rok: 0, rtried: 0, nsteps: 0, nkept: 0,
-            found: 0,
-            fitted: 0,
+
             dice: Dice::new(seed),
             queue: VecDeque::new(),
             prices: vec![1; n],
@@ -108,13 +107,20 @@ impl Improver {
             .filter(|&t| self.state.runs[t].is_empty())
             .map(|t| {
                 let ops = network.trains[t].clone();
-                let held = ops.clone().find(|&o| !network.uses(o).is_empty()).unwrap_or(ops.start);
-                let rate = if self.builds % 2 == 1 { network.lateness_rate(t) } else { 0 };
+                let held = ops
+                    .clone()
+                    .find(|&o| !network.uses(o).is_empty())
+                    .unwrap_or(ops.start);
+                let rate = if self.builds % 2 == 1 {
+                    network.lateness_rate(t)
+                } else {
+                    0
+                };
                 (-rate, network.ops[held].earliest, t)
             })
             .collect();
         order.sort_unstable();
-        if self.builds > 1 {
+        if self.builds > 2 {
             let reach = 2 + self.dice.below(order.len() / 4 + 1);
             for i in 0..order.len() {
                 let j = (i + self.dice.below(reach)).min(order.len() - 1);
@@ -132,6 +138,10 @@ impl Improver {
             self.built = true;
             return true;
         };
+        // Every third plan is built with trains already in the table moving to the right where that is cheaper.
+        if self.builds.is_multiple_of(3) && self.squeeze_in(train, i64::MAX) {
+            return true;
+        }
         let wanted = Wanted {
             below: i64::MAX,
             push: None,
@@ -145,7 +155,6 @@ impl Improver {
             .force(&mut self.router, train, &self.prices, LABELS)
         {
             None => {
-                if std::env::var("TALK").is_ok() { eprintln!("stuck {train} out {}", self.taken_out); }
                 // Only trains' fixed places are in the way, or the search was cut short.
                 self.prices[train] += 1;
                 self.queue.push_back(train);
@@ -169,7 +178,6 @@ impl Improver {
     }
 
     fn start_again(&mut self) {
-        if std::env::var("TALK").is_ok() { eprintln!("again queue {} prices {:?}", self.queue.len(), self.prices); }
         for t in 0..self.state.runs.len() {
             self.state.remove(t);
         }
@@ -281,7 +289,7 @@ impl Improver {
     /// Takes some trains out and runs them again; keeps the outcome if it is below the limit.
     fn improve_step(&mut self, limit: i64) {
         let n = self.state.runs.len();
-        let moving = self.dice.chance(knob("MOVING", 128) as u32, 256);
+        let moving = self.dice.chance(128, 256);
         let size = if moving {
             (1 + self.dice.below(4).min(self.dice.below(6))).min(n)
         } else {
@@ -312,7 +320,10 @@ impl Improver {
         }
         let mut rest: i64 = set.iter().map(|&t| self.least[t]).sum();
         let mut done = true;
-        for &t in &set {
+        let mut i = 0;
+        let mut spare = if moving { self.dice.below(4) } else { 0 };
+        while i < set.len() {
+            let t = set[i];
             rest -= self.least[t];
             let below = limit.saturating_sub(rest);
             let ok = if moving {
@@ -320,12 +331,25 @@ impl Improver {
             } else {
                 self.run_again(t, below)
             };
-            if !ok {
-                done = false;
-                break;
+            if ok {
+                i += 1;
+                continue;
+            }
+            rest += self.least[t];
+            match self.retimer.in_the_way.take() {
+                // The train that stood in the way is taken out too, and run again after this one.
+                Some(other) if moving && spare > 0 && !set.contains(&other) => {
+                    spare -= 1;
+                    self.state.remove(other);
+                    rest += self.least[other];
+                    set.push(other);
+                }
+                _ => {
+                    done = false;
+                    break;
+                }
             }
         }
-        self.nsteps += 1; if done { self.nkept += 1; }
         if done {
             self.state.keep();
         } else {
@@ -334,10 +358,12 @@ impl Improver {
     }
 
     fn run_again(&mut self, train: usize, below: i64) -> bool {
-        let wanted = Wanted { below: below.saturating_sub(self.state.total), push: None, labels: LABELS };
-        self.rtried += 1;
-        let ok = self.state.insert(&mut self.router, train, wanted); if ok { self.rok += 1; }
-        ok
+        let wanted = Wanted {
+            below: below.saturating_sub(self.state.total),
+            push: None,
+            labels: LABELS,
+        };
+        self.state.insert(&mut self.router, train, wanted)
     }
 
     fn squeeze_in(&mut self, train: usize, below: i64) -> bool {
@@ -345,16 +371,20 @@ impl Improver {
         let share = shares[self.dice.below(shares.len())];
         let delay = [0, 0, 16, 128][self.dice.below(4)];
         let each = [0, 0, 1, 10, 100][self.dice.below(5)];
-        let pricing = Pricing { below: below.saturating_sub(self.state.total), share, each, delay, labels: knob("LAB", 5000) as usize };
+        let pricing = Pricing {
+            below: below.saturating_sub(self.state.total),
+            share,
+            each,
+            delay,
+            labels: 5000,
+        };
         self.state.free_place(train);
-        self.tried += 1;
+        self.retimer.in_the_way = None;
         if self.squeezer.run(&self.state, train, pricing) {
-            self.found += 1;
             let steps = std::mem::take(&mut self.squeezer.steps);
             let put = self.retimer.put(&mut self.state, train, &steps, below);
             self.squeezer.steps = steps;
             if put {
-                self.fitted += 1;
                 return true;
             }
         }
@@ -376,10 +406,6 @@ impl Improver {
     }
 }
 
-fn knob(name: &str, default: i64) -> i64 {
-    std::env::var(name).map(|s| s.parse().unwrap()).unwrap_or(default)
-}
-
 impl Engine for Improver {
     fn round(&mut self, quota: u64, known: &Known, stop: &dyn Fn() -> bool) -> Found {
         let mut found = Found::default();
@@ -395,7 +421,7 @@ impl Engine for Improver {
                 if !self.built {
                     continue;
                 }
-            } else if self.builds < knob("BUILDS", 4) as usize && self.best_cost.is_some() {
+            } else if self.builds < 3 && self.best_cost.is_some() {
                 self.start_again();
                 self.built = false;
                 continue;
@@ -423,7 +449,6 @@ impl Engine for Improver {
                 }
             }
         }
-        if std::env::var("TALK").is_ok() && self.rounds % 50 == 0 { eprintln!("router {}/{} w {} | tried {} found {} fitted {} sw {} rw {} steps {} kept {} best {} now {}", self.rok, self.rtried, self.router.work, self.tried, self.found, self.fitted, self.squeezer.work, self.retimer.work, self.nsteps, self.nkept, self.best, self.state.total); }
         debug_assert!(self.best <= NEVER || !self.built);
         found
     }
@@ -434,13 +459,16 @@ impl Improver {
     fn begin_episode(&mut self) {
         let n = self.state.runs.len();
         let all: Vec<usize> = (0..n).filter(|&t| !self.state.runs[t].is_empty()).collect();
-        let most = knob("MOST", 30) as usize;
+        let most = 30;
         let size = (3 + (self.dice.share().powi(2) * most as f64) as usize).min(all.len());
         let pool = self.neighbourhood(&all, size);
-        let late: i64 = pool.iter().map(|&t| self.state.costs[t] - self.least[t]).sum();
-        let (hot, cold) = (knob("HOT", 20000) as f64 / 10000.0, knob("COLD", 100) as f64 / 10000.0);
+        let late: i64 = pool
+            .iter()
+            .map(|&t| self.state.costs[t] - self.least[t])
+            .sum();
+        let (hot, cold) = (2.0f64, 0.01f64);
         let heat = hot * (cold / hot).powf(self.dice.share());
-        let steps = (pool.len() * (knob("STEPS", 20) as usize) as usize) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
+        let steps = (pool.len() * 50) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,
@@ -491,7 +519,9 @@ impl Improver {
 
     /// Takes over a plan that another engine found, if it is better than the best one here.
     fn learn(&mut self, known: &Known) {
-        let Some((plan, cost)) = &known.incumbent else { return };
+        let Some((plan, cost)) = &known.incumbent else {
+            return;
+        };
         if self.best_cost.as_ref().is_some_and(|b| b <= cost) {
             return;
         }

@@ -49,6 +49,7 @@ pub(crate) struct Op {
 
 impl Op {
     /// Whether the train may stand here for as long as it likes.
+    #[inline]
     pub(crate) fn may_wait(&self) -> bool {
         self.longest >= FOREVER
     }
@@ -125,7 +126,10 @@ impl Network {
             let op = &network.ops[entry];
             if instant(op.earliest) == instant(op.latest) {
                 let start = last(instant(op.latest));
-                for u in network.uses[op.uses.0 as usize..op.uses.1 as usize].to_vec() {
+                for u in network.uses[op.uses.0 as usize..op.uses.1 as usize]
+                    .iter()
+                    .copied()
+                {
                     let open = open_after(after(start, op.duration), u.release);
                     network.appearances[u.resource as usize].push(Appearance {
                         train: op.train,
@@ -287,18 +291,21 @@ impl Network {
     }
 
     /// What an operation holds.
+    #[inline]
     pub(crate) fn uses(&self, op: usize) -> &[Use] {
         let (a, b) = self.ops[op].uses;
         &self.uses[a as usize..b as usize]
     }
 
     /// What may follow an operation.
+    #[inline]
     pub(crate) fn next(&self, op: usize) -> &[u32] {
         let (a, b) = self.ops[op].next;
         &self.next[a as usize..b as usize]
     }
 
     /// What it costs to start an operation at a moment.
+    #[inline]
     pub(crate) fn cost(&self, op: usize, start: Fine) -> i64 {
         match self.ops[op].own {
             0 => 0,
@@ -307,6 +314,7 @@ impl Network {
     }
 
     /// What the operation and the rest of the train's run cost at least.
+    #[inline]
     pub(crate) fn cost_ahead(&self, op: usize, start: Fine) -> i64 {
         match self.ops[op].ahead {
             0 => 0,

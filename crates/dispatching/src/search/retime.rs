@@ -23,6 +23,8 @@ pub(crate) struct Retimer {
     heap: BinaryHeap<Reverse<(Fine, u32, u32)>>,
     /// Where the train being put in stands on each resource: resource, index of the hold behind it, step.
     places: Vec<(u32, u32, u32)>,
+    /// After a run could not be put in: the train that stood in the way last, if it was another one.
+    pub(crate) in_the_way: Option<usize>,
     /// Steps moved since the beginning: the measure of work.
     pub(crate) work: u64,
 }
@@ -86,6 +88,7 @@ impl Retimer {
         below: i64,
     ) -> bool {
         self.reset(state);
+        self.in_the_way = None;
         let network = state.network.clone();
         for (i, step) in (0u32..).zip(steps) {
             for u in network.uses(step.op as usize) {
@@ -122,10 +125,21 @@ impl Retimer {
     }
 
     fn retimed(&self, steps: &[Step], train: usize) -> Vec<Step> {
-        steps.iter().zip(&self.new[train]).map(|(s, &start)| Step { op: s.op, start }).collect()
+        steps
+            .iter()
+            .zip(&self.new[train])
+            .map(|(s, &start)| Step { op: s.op, start })
+            .collect()
     }
 
-    fn push_right(&mut self, state: &State, network: &Network, put_in: usize, total: &mut i64, below: i64) -> bool {
+    fn push_right(
+        &mut self,
+        state: &State,
+        network: &Network,
+        put_in: usize,
+        total: &mut i64,
+        below: i64,
+    ) -> bool {
         let mut moves = 0;
         while let Some(Reverse((start, train, step))) = self.heap.pop() {
             let (t, k) = (train as usize, step as usize);
@@ -139,7 +153,15 @@ impl Retimer {
             }
             let op = state.runs[t][k].op as usize;
             if k + 1 < state.runs[t].len()
-                && !self.raise(state, network, (t, k), (t, k + 1), after(start, network.ops[op].duration), total, below)
+                && !self.raise(
+                    state,
+                    network,
+                    (t, k),
+                    (t, k + 1),
+                    after(start, network.ops[op].duration),
+                    total,
+                    below,
+                )
             {
                 return false;
             }
@@ -149,7 +171,15 @@ impl Retimer {
             let before = state.runs[t][k - 1];
             let longest = network.ops[before.op as usize].longest;
             if longest < FOREVER
-                && !self.raise(state, network, (t, k), (t, k - 1), first(instant(start) - longest), total, below)
+                && !self.raise(
+                    state,
+                    network,
+                    (t, k),
+                    (t, k - 1),
+                    first(instant(start) - longest),
+                    total,
+                    below,
+                )
             {
                 return false;
             }
@@ -166,15 +196,32 @@ impl Retimer {
                     if let Some(&(r, b, s)) = self.places.get(i)
                         && (r, b) == (u.resource, narrow(behind))
                         && (self.cause[t][k] >= s
-                            || !self.raise(state, network, (t, k), (put_in, s as usize), open, total, below))
+                            || !self.raise(
+                                state,
+                                network,
+                                (t, k),
+                                (put_in, s as usize),
+                                open,
+                                total,
+                                below,
+                            ))
                     {
                         // Either no such timing, or the train would wait for its own passing: a ring.
+                        self.in_the_way = Some(t);
                         return false;
                     }
                     behind
                 };
                 if let Some(h) = holds.get(behind)
-                    && !self.raise(state, network, (t, k), (h.train as usize, h.from_step as usize), open, total, below)
+                    && !self.raise(
+                        state,
+                        network,
+                        (t, k),
+                        (h.train as usize, h.from_step as usize),
+                        open,
+                        total,
+                        below,
+                    )
                 {
                     return false;
                 }
@@ -202,11 +249,11 @@ impl Retimer {
             return false;
         };
         let op = s.op as usize;
-        if to > network.ops[op].latest || to >= NEVER {
-            return false;
-        }
         *total += network.cost(op, to) - network.cost(op, now);
-        if *total >= below {
+        if to > network.ops[op].latest || to >= NEVER || *total >= below {
+            if self.touched.first() != Some(&train) {
+                self.in_the_way = Some(train);
+            }
             return false;
         }
         self.touch(state, train);
@@ -259,7 +306,35 @@ impl Retimer {
         if self.touched.is_empty() {
             return;
         }
-        let runs = self.touched.iter().map(|&t| (t, self.retimed(&state.runs[t], t))).collect();
+        // Where a train may not wait, what came before must not be too early for what comes after: to the right
+        // again until all is well. All times are too early or right, so this ends at the earliest timing.
+        let mut total = 0;
+        for i in 0..self.touched.len() {
+            let t = self.touched[i];
+            for k in 0..state.runs[t].len().saturating_sub(1) {
+                let longest = network.ops[state.runs[t][k].op as usize].longest;
+                if longest < FOREVER {
+                    let least = first(instant(self.new[t][k + 1]) - longest);
+                    self.raise(
+                        state,
+                        &network,
+                        (t, k + 1),
+                        (t, k),
+                        least,
+                        &mut total,
+                        i64::MAX,
+                    );
+                }
+            }
+        }
+        if !self.push_right(state, &network, usize::MAX, &mut total, i64::MAX) {
+            return;
+        }
+        let runs = self
+            .touched
+            .iter()
+            .map(|&t| (t, self.retimed(&state.runs[t], t)))
+            .collect();
         state.move_runs(runs);
     }
 
@@ -273,9 +348,6 @@ impl Retimer {
                 self.start(state, t, k - 1),
                 network.ops[before].duration,
             ));
-        }
-        if op.longest < FOREVER && k + 1 < state.runs[t].len() {
-            earliest = earliest.max(first(instant(self.start(state, t, k + 1)) - op.longest));
         }
         for u in network.uses(step.op as usize) {
             let holds = state.table.on(u.resource);

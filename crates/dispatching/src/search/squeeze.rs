@@ -220,7 +220,14 @@ impl Squeezer {
         };
         let finish = start.saturating_add(first(o.tail));
         let index = narrow(self.labels.len());
-        self.labels.push(Label { op: narrow(op), before, start, late, end, cost });
+        self.labels.push(Label {
+            op: narrow(op),
+            before,
+            start,
+            late,
+            end,
+            cost,
+        });
         // Of equals the newest first: straight on to the exit.
         self.heap.push(Reverse((estimate, finish, Reverse(index))));
     }

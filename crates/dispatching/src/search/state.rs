@@ -35,7 +35,18 @@ impl State {
     pub(crate) fn new(network: Arc<Network>) -> Self {
         let n = network.trains.len();
         let table = Table::new(network.resources);
-        let mut state = Self { network, table, runs: vec![Vec::new(); n], costs: vec![0; n], total: 0, saved: vec![None; n], moved_only: vec![true; n], changed: Vec::new(), found: Vec::new(), trial: false };
+        let mut state = Self {
+            network,
+            table,
+            runs: vec![Vec::new(); n],
+            costs: vec![0; n],
+            total: 0,
+            saved: vec![None; n],
+            moved_only: vec![true; n],
+            changed: Vec::new(),
+            found: Vec::new(),
+            trial: false,
+        };
         for train in 0..n {
             state.keep_place(train);
         }
@@ -149,12 +160,17 @@ impl State {
         self.found.clear();
         for (t, _) in &runs {
             self.save(*t, true);
-            self.table.find_run(&self.network, &self.runs[*t], &mut self.found);
+            self.table
+                .find_run(&self.network, &self.runs[*t], &mut self.found);
         }
         let mut at = 0;
         for (t, steps) in runs {
-            let holds: usize = steps.iter().map(|s| self.network.uses(s.op as usize).len()).sum();
-            self.table.retime_run(&self.network, &steps, &self.found[at..at + holds]);
+            let holds: usize = steps
+                .iter()
+                .map(|s| self.network.uses(s.op as usize).len())
+                .sum();
+            self.table
+                .retime_run(&self.network, &steps, &self.found[at..at + holds]);
             at += holds;
             self.total -= self.costs[t];
             self.costs[t] = self.cost_of(&steps);
@@ -237,11 +253,18 @@ impl State {
         for event in &plan.events {
             count = if event.time == time { count + 1 } else { 0 };
             time = event.time;
-            let Some(run) = runs.get_mut(event.train) else { continue };
+            let Some(run) = runs.get_mut(event.train) else {
+                continue;
+            };
             let start = (first(time) + count).min(last(time));
             match network.place(event.train, event.operation) {
                 None => *run = None,
-                Some(op) => run.iter_mut().for_each(|r| r.push(Step { op: narrow(op), start })),
+                Some(op) => run.iter_mut().for_each(|r| {
+                    r.push(Step {
+                        op: narrow(op),
+                        start,
+                    });
+                }),
             }
         }
         for (train, run) in runs.into_iter().enumerate() {
@@ -259,14 +282,19 @@ impl State {
         let network = &*self.network;
         let entry = network.trains[train].start;
         let whole = run.first().is_some_and(|s| s.op as usize == entry)
-            && run.last().is_some_and(|s| network.next(s.op as usize).is_empty())
-            && run.windows(2).all(|w| network.next(w[0].op as usize).contains(&w[1].op));
+            && run
+                .last()
+                .is_some_and(|s| network.next(s.op as usize).is_empty())
+            && run
+                .windows(2)
+                .all(|w| network.next(w[0].op as usize).contains(&w[1].op));
         let timely = run.iter().all(|s| {
             let op = &network.ops[s.op as usize];
             op.earliest <= s.start && s.start <= op.latest
         }) && run.windows(2).all(|w| {
             let op = &network.ops[w[0].op as usize];
-            after(w[0].start, op.duration) <= w[1].start && w[1].start <= at_most(w[0].start, op.longest)
+            after(w[0].start, op.duration) <= w[1].start
+                && w[1].start <= at_most(w[0].start, op.longest)
         });
         if !whole || !timely {
             return false;
@@ -275,7 +303,9 @@ impl State {
         for_holds(network, run, |resource, _, start, open| {
             let holds = self.table.on(resource);
             let ahead = holds[self.table.first_after(resource, start)..].iter();
-            free &= !ahead.take_while(|h| h.start < open).any(|h| h.train as usize != train);
+            free &= !ahead
+                .take_while(|h| h.start < open)
+                .any(|h| h.train as usize != train);
         });
         free
     }

@@ -42,11 +42,13 @@ impl Table {
     }
 
     /// The holds on a resource.
+    #[inline]
     pub(crate) fn on(&self, resource: u32) -> &[Hold] {
         &self.holds[resource as usize]
     }
 
     /// Index of the first hold on a resource that is not yet open at a moment.
+    #[inline]
     pub(crate) fn first_after(&self, resource: u32, moment: Fine) -> usize {
         self.holds[resource as usize].partition_point(|h| h.open <= moment)
     }
@@ -94,18 +96,34 @@ impl Table {
     }
 
     /// Finds the holds that the steps of a run stand for: resource, index of the hold, step.
-    pub(crate) fn find_run(&self, network: &Network, steps: &[Step], found: &mut Vec<(u32, u32, u32)>) {
+    pub(crate) fn find_run(
+        &self,
+        network: &Network,
+        steps: &[Step],
+        found: &mut Vec<(u32, u32, u32)>,
+    ) {
         for_holds(network, steps, |resource, step, start, _| {
             let behind = self.holds[resource as usize].partition_point(|h| h.start <= start);
-            found.push((resource, u32::try_from(behind).unwrap_or(0).wrapping_sub(1), step));
+            found.push((
+                resource,
+                u32::try_from(behind).unwrap_or(0).wrapping_sub(1),
+                step,
+            ));
         });
     }
 
     /// Gives holds found before the times of a run with the same operations.
-    pub(crate) fn retime_run(&mut self, network: &Network, steps: &[Step], found: &[(u32, u32, u32)]) {
+    pub(crate) fn retime_run(
+        &mut self,
+        network: &Network,
+        steps: &[Step],
+        found: &[(u32, u32, u32)],
+    ) {
         let mut found = found.iter();
         for_holds(network, steps, |_, step, start, open| {
-            let Some(&(resource, index, _)) = found.next() else { return };
+            let Some(&(resource, index, _)) = found.next() else {
+                return;
+            };
             let hold = &mut self.holds[resource as usize][index as usize];
             if hold.from_step == step {
                 hold.start = start;
