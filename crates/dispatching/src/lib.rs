@@ -11,6 +11,8 @@ pub mod exact;
 pub mod json;
 pub mod problem;
 pub mod reasons;
+pub mod replan;
+mod restrict;
 mod search;
 pub mod single_track;
 pub mod solver;

@@ -289,7 +289,7 @@ impl Improver {
     /// Takes some trains out and runs them again; keeps the outcome if it is below the limit.
     fn improve_step(&mut self, limit: i64) {
         let n = self.state.runs.len();
-        let moving = self.dice.chance(128, 256);
+        let moving = self.dice.chance(200, 256);
         let size = if moving {
             (1 + self.dice.below(4).min(self.dice.below(6))).min(n)
         } else {

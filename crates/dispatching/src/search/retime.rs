@@ -281,6 +281,10 @@ impl Retimer {
             }
             let (t, k) = (item.1 as usize, item.2 as usize);
             self.work += 1;
+            if state.runs[t].is_empty() {
+                // Only the place where a train without a run must appear.
+                continue;
+            }
             let now = self.start(state, t, k);
             let earliest = self.earliest(state, &network, t, k);
             if earliest >= now {
