@@ -153,7 +153,7 @@ fn whole(pieces: &[Piece]) -> (Actual, Actual) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(150))]
+    #![proptest_config(ProptestConfig { cases: 150, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn the_rated_train_starts_everywhere_and_one_car_more_does_not(

@@ -122,3 +122,95 @@ impl Tonnage {
             .and_then(|cars| u32::try_from(cars.value).ok());
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use model::{Sources, scale::Scale};
+
+    use super::*;
+    use crate::tonnage::{PAGE, PULLS_PAGE};
+
+    fn build(page: &str, pulls: &str) -> Tonnage {
+        let mut sources = Sources::default();
+        let page = sources.add("tonnage.toml", page.as_bytes());
+        let pulls = if pulls.is_empty() {
+            "weight,pull\n"
+        } else {
+            pulls
+        };
+        let pulls = sources.add("test-pulls.csv", pulls.as_bytes());
+        let mut reader = Reader::new(&sources, Scale::new(87.1).unwrap());
+        let page = reader.toml(&PAGE, page);
+        let pulls = reader.csv(&PULLS_PAGE, pulls);
+        let tonnage = Tonnage::build(&mut reader, Some(&page), &pulls);
+        assert!(reader.out.into_sorted().is_empty());
+        tonnage
+    }
+
+    #[test]
+    fn an_empty_page_changes_nothing() {
+        assert_eq!(build("", ""), Tonnage::usual(Scale::new(87.1).unwrap()));
+    }
+
+    #[test]
+    fn every_key_is_heard() {
+        let tonnage = build(
+            r#"
+governs = "full size"
+rated_for = "moving"
+season = "leaves"
+speed = "12 mph"
+formula = "modified Davis"
+bearings = "roller"
+curve_resistance = 0.7
+curve_starting = 2
+rolling = "3 %"
+pull = 0.3
+load = 0.5
+car = { length = "7 in", weight = "4 oz", full_size = "60 tons" }
+curve = { radius = "30 in", drag = "1.2 %" }
+train_cars = 9
+[seasons.leaves]
+adhesion = 0.1
+pull = 0.9
+"#,
+            "",
+        );
+        assert_eq!(
+            (tonnage.governs, tonnage.rated_for),
+            (Governs::FullSize, RatedFor::Moving)
+        );
+        assert_eq!(tonnage.seasons, [Season::new("leaves", 0.1, 0.9)]);
+        assert_eq!(
+            (tonnage.season, tonnage.train_cars, tonnage.curve_lb),
+            (0, Some(9), [0.7, 2.0])
+        );
+        assert_eq!(
+            (tonnage.formula, tonnage.bearings),
+            (Formula::Modified, Bearings::Roller)
+        );
+        assert!((tonnage.speed.mph() - 12.0).abs() < 1e-9);
+        let rolling = tonnage.rolling;
+        assert!(
+            (rolling.rolling - 0.03).abs() < 1e-12 && (rolling.starting - 0.0375).abs() < 1e-12
+        );
+        assert!((rolling.curve_m - 0.012 * 30.0 * 0.0254).abs() < 1e-12);
+        assert_eq!((rolling.pull_share, tonnage.load), (0.3, 0.5));
+        assert!(
+            tonnage.car_length.is_some()
+                && tonnage.car_weight.is_some()
+                && tonnage.car_full_size.is_some()
+        );
+    }
+
+    #[test]
+    fn test_pulls_count_before_what_is_written() {
+        let tonnage = build(
+            "rolling = \"3 %\"\nstarting = \"3.5 %\"\n",
+            "weight,pull\n40 oz,0.6 oz\n40 oz,0.64 oz\n",
+        );
+        assert!((tonnage.rolling.rolling - 0.0155).abs() < 1e-9);
+        // What starting takes more stays as written.
+        assert!((tonnage.rolling.starting - 0.0205).abs() < 1e-9);
+    }
+}

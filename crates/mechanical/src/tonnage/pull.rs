@@ -222,3 +222,92 @@ pub fn model_car(tonnage: &Tonnage, length: Actual, weight: Weight) -> [Block; 2
         },
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use model::{Sources, scale::Scale, text::Reader};
+
+    use super::*;
+    use crate::{Roster, engine};
+
+    fn engines(rows: &str) -> Vec<Engine> {
+        let mut sources = Sources::default();
+        let head = "number,kind,wheels,drivers,cylinders,pressure,engine_weight,tender_weight,weight_on_drivers,\
+                    tractive_effort,horsepower,length,drawbar_pull,weight";
+        let file = sources.add("engines.csv", format!("{head}\n{rows}").as_bytes());
+        let mut reader = Reader::new(&sources, Scale::new(87.1).unwrap());
+        let records = reader.csv(&engine::PAGE, file);
+        let roster = Roster::build(&mut reader, &[], &records);
+        let faults = reader.out.into_sorted();
+        assert!(faults.is_empty(), "{faults:?}");
+        roster.engines
+    }
+
+    fn usual() -> Tonnage {
+        Tonnage::usual(Scale::new(87.1).unwrap())
+    }
+
+    const MIKADO: &str =
+        "1,steam,2-8-2,63 in,26 x 30,200,292000 lb,185400 lb,220000 lb,,,11 in,4 oz,16 oz";
+
+    /// The standard light Mikado of 1919: 54,724 lb, which a quarter of 220,000 lb on drivers holds and the 18 % of wet rail
+    /// do not: 39,600 lb. 477,400 lb with its tender.
+    #[test]
+    fn adhesion_governs_on_wet_rail_only() {
+        let engine = &engines(MIKADO)[0];
+        let tonnage = usual();
+        let pull = |season: &Season| full_size(engine, &tonnage, season).unwrap();
+        let dry = pull(&tonnage.seasons[0]);
+        assert!((dry.starting.pull.pounds() - 54_723.8).abs() < 0.1);
+        assert!((dry.starting.block.weight.pounds() - 477_400.0).abs() < 1e-6);
+        assert!(dry.moving.pull < dry.starting.pull && dry.assumed.is_empty());
+        assert!((pull(&tonnage.seasons[1]).starting.pull.pounds() - 39_600.0).abs() < 1e-6);
+        let cold = pull(&Season::new("cold", 0.25, 0.8));
+        assert!((cold.starting.pull / dry.starting.pull - 0.8).abs() < 1e-12);
+    }
+
+    #[test]
+    fn what_is_assumed_and_what_is_missing_is_said() {
+        let rows = "2,steam,2-8-0,57 in,23 x 30,185,214000 lb,,189000 lb,,,10 in,,12.5 oz\n\
+                    3,diesel,B-B,,,,198000 lb,,,49500 lb,600,6 in,,\n\
+                    4,diesel,A1A-A1A,,,,315000 lb,,,,2000,10 in,3 oz,";
+        let engines = engines(rows);
+        let tonnage = usual();
+        let fair = &tonnage.seasons[0];
+        let steam = full_size(&engines[0], &tonnage, fair).unwrap();
+        assert_eq!(steam.assumed, ["its tender at 0.6 of its weight"]);
+        assert!((steam.moving.block.weight.pounds() - 1.6 * 214_000.0).abs() < 1e-6);
+        let model = on_model(&engines[0], &tonnage).unwrap();
+        assert!(
+            (model.moving.pull.ounces() - 0.22 * 12.5).abs() < 1e-9 && model.assumed.len() == 1
+        );
+        // All its weight is on drivers; at 10 mph horsepower limits it, at a stand the tractive effort written.
+        let diesel = full_size(&engines[1], &tonnage, fair).unwrap();
+        assert!((diesel.starting.pull.pounds() - 49_500.0).abs() < 1e-6);
+        assert!((diesel.moving.pull.pounds() - 375.0 * 0.82 * 600.0 / 10.0).abs() < 1e-6);
+        assert_eq!(
+            on_model(&engines[1], &tonnage),
+            Err(Missing("drawbar_pull and weight"))
+        );
+        assert_eq!(
+            full_size(&engines[2], &tonnage, fair),
+            Err(Missing("weight_on_drivers"))
+        );
+        let guessed = on_model(&engines[2], &tonnage).unwrap();
+        assert!((guessed.moving.block.weight.ounces() - 3.0 / 0.22).abs() < 1e-9);
+    }
+
+    #[test]
+    fn axles_are_counted() {
+        let count = |wheels: &str, tender| axles(Wheels::parse(wheels).as_ref(), tender);
+        assert_eq!(
+            (
+                count("2-8-2", true),
+                count("0-6-0", false),
+                count("B-B", false)
+            ),
+            (10, 3, 4)
+        );
+        assert_eq!(count("A1A-A1A", false), 6);
+    }
+}
