@@ -177,3 +177,29 @@ fn cars_are_imported_into_the_record_and_only_once() {
     assert_eq!(code, 2);
     assert!(err.contains("save the sheet as CSV"), "{err}");
 }
+
+/// A workbook as spreadsheet programs write it, by ISO/IEC 29500: the parts a reader needs, and no more.
+#[test]
+fn a_workbook_is_imported_without_saving_it_as_text() {
+    let (_dir, road) = road(&[]);
+    let file = road.parent().unwrap().join("roster.xlsx");
+    fs::write(&file, include_bytes!("roster.xlsx")).unwrap();
+    let (out, err, code) = sawby(&["import", "cars", name(&file), name(&road), "--add"]);
+    assert_eq!((err.as_str(), code), ("", 0), "{out}");
+    assert!(out.contains("2 cars added"), "{out}");
+    let cars = fs::read_to_string(road.join("cars.csv")).unwrap();
+    assert!(
+        cars.contains("BTC,204,") && cars.contains("1937-06-01"),
+        "{cars}"
+    );
+    let (_, err, code) = sawby(&[
+        "import",
+        "cars",
+        name(&file),
+        name(&road),
+        "--sheet",
+        "Engines",
+    ]);
+    assert_eq!(code, 2);
+    assert!(err.contains("its sheets are: Cars"), "{err}");
+}

@@ -1,5 +1,7 @@
 //! `sawby import`: cars from somebody else's spreadsheet.
 
+mod sheet;
+
 use std::{
     collections::HashSet,
     fmt::Write as _,
@@ -27,13 +29,16 @@ use crate::{
 pub struct ImportArgs {
     /// What the spreadsheet lists.
     what: What,
-    /// The spreadsheet, saved as text with commas, semicolons or tabs.
+    /// The spreadsheet: xlsx, xls, ods, or text with commas, semicolons or tabs.
     file: PathBuf,
     #[command(flatten)]
     which: Which,
     /// What a column is, before anything is guessed: `Road Name=marks`; `Color=` leaves it out. Can be given again.
     #[arg(long, value_name = "HEADING=COLUMN")]
     map: Vec<String>,
+    /// Which sheet of a spreadsheet program's file; the first if left out.
+    #[arg(long, value_name = "SHEET")]
+    sheet: Option<String>,
     /// Write the cars here as a new `cars.csv`. Standard output if left out, and the report on standard error.
     #[arg(short, long, value_name = "FILE", conflicts_with = "add")]
     output: Option<PathBuf>,
@@ -55,13 +60,14 @@ enum What {
 pub(super) fn run(args: &ImportArgs) -> Outcome {
     let What::Cars = args.what;
     let bytes = fs::read(&args.file).map_err(|error| Failure::file(&args.file, &error))?;
-    if bytes.starts_with(b"PK") || bytes.starts_with(&[0xd0, 0xcf]) {
-        return Err(Failure::misunderstood(format!(
-            "{} is a spreadsheet program's own file",
-            args.file.display()
-        ))
-        .help("save the sheet as CSV and import that"));
-    }
+    // Spreadsheet programs' own files are archives, or the older compound files.
+    let bytes = if bytes.starts_with(b"PK") || bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
+        sheet::as_text(&bytes, args.sheet.as_deref())
+            .map_err(|error| error.failure(&args.file))?
+            .into_bytes()
+    } else {
+        bytes
+    };
     let loaded = load(&args.which)?;
     let mapping = mapping(&args.map)?;
     let imported = import(&loaded.railroad, &bytes, &mapping);

@@ -93,10 +93,24 @@ pub(super) fn run(args: &SwitchArgs) -> Outcome {
             .transpose()?
     };
     if args.json {
-        let value = to_json(railroad, &visit, &facts, &planned, &options.rates, other.as_ref())?;
+        let value = to_json(
+            railroad,
+            &visit,
+            &facts,
+            &planned,
+            &options.rates,
+            other.as_ref(),
+        )?;
         say(&format!("{value:#}\n"));
     } else {
-        say(&text(railroad, &visit, &facts, &planned, &options.rates, other.as_ref())?);
+        say(&text(
+            railroad,
+            &visit,
+            &facts,
+            &planned,
+            &options.rates,
+            other.as_ref(),
+        )?);
     }
     if let Some(path) = &args.output {
         draw(railroad, &visit, &planned, &options.rates, path)?;
@@ -159,14 +173,17 @@ fn pick_visit(
     }
     match &args.train {
         None => Ok(0),
-        Some(train) => symbols.iter().position(|symbol| symbol == train).ok_or_else(|| {
-            let failure =
-                Failure::misunderstood(format!("train {train} does no work at {name}"));
-            match nearest(train, symbols.iter().copied()) {
-                Some(near) => failure.help(format!("did you mean {near}?")),
-                None => failure.help(format!("these do: {}", symbols.join(", "))),
-            }
-        }),
+        Some(train) => symbols
+            .iter()
+            .position(|symbol| symbol == train)
+            .ok_or_else(|| {
+                let failure =
+                    Failure::misunderstood(format!("train {train} does no work at {name}"));
+                match nearest(train, symbols.iter().copied()) {
+                    Some(near) => failure.help(format!("did you mean {near}?")),
+                    None => failure.help(format!("these do: {}", symbols.join(", "))),
+                }
+            }),
     }
 }
 
@@ -180,7 +197,9 @@ fn from_end(railroad: &Railroad, visit: Visit, from: &str) -> Result<Visit, Fail
     if is(visit.enter) {
         return Ok(visit);
     }
-    let found = (0..ends.len()).map(|at| EndId(at as u32)).find(|&end| is(end));
+    let found = (0..ends.len())
+        .map(|at| EndId(at as u32))
+        .find(|&end| is(end));
     match (found, visit.leave) {
         (Some(end), Some(leave)) if leave == end => Ok(Visit {
             enter: end,
@@ -194,8 +213,10 @@ fn from_end(railroad: &Railroad, visit: Visit, from: &str) -> Result<Visit, Fail
         }),
         (None, _) => {
             let names: Vec<&str> = ends.iter().map(|end| end.name.as_str()).collect();
-            Err(Failure::misunderstood(format!("there is no end `{from}` here"))
-                .help(format!("the ends are: {}", names.join(", "))))
+            Err(
+                Failure::misunderstood(format!("there is no end `{from}` here"))
+                    .help(format!("the ends are: {}", names.join(", "))),
+            )
         }
     }
 }
@@ -283,7 +304,10 @@ fn minutes(railroad: &Railroad, seconds: f64) -> String {
     if (clock - 1.0).abs() < 1e-9 {
         real
     } else {
-        format!("{real} ({:.0} by the railroad's clock)", seconds * clock / 60.0)
+        format!(
+            "{real} ({:.0} by the railroad's clock)",
+            seconds * clock / 60.0
+        )
     }
 }
 
@@ -323,11 +347,7 @@ fn text(
     text.push('\n');
     answer(&mut text, railroad, planned, rates)?;
     if let Some((visit, planned)) = other {
-        let _ = writeln!(
-            text,
-            "{}",
-            from_other_side(&end(visit.enter), planned)
-        );
+        let _ = writeln!(text, "{}", from_other_side(&end(visit.enter), planned));
     }
     Ok(text)
 }
@@ -335,13 +355,20 @@ fn text(
 fn from_other_side(end: &str, planned: &Planned) -> String {
     match &planned.answer {
         Answer::Solved(solved) if planned.left.is_empty() => {
-            format!("From the {end} all of it can be worked, in {} moves.", solved.moves)
+            format!(
+                "From the {end} all of it can be worked, in {} moves.",
+                solved.moves
+            )
         }
         Answer::Solved(solved) => format!(
             "From the {end} the same work takes {} moves, and {} {} not be worked.",
             solved.moves,
             planned.left.len(),
-            if planned.left.len() == 1 { "car could" } else { "cars could" },
+            if planned.left.len() == 1 {
+                "car could"
+            } else {
+                "cars could"
+            },
         ),
         Answer::Impossible(_) => format!("From the {end} it cannot be worked either."),
         Answer::GaveUp { .. } => {

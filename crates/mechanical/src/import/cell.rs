@@ -1,7 +1,7 @@
 //! What a cell of somebody else's spreadsheet means.
 
 use model::{
-    date::PartialDate,
+    date::{Date, PartialDate},
     diagnostic::nearest,
     scale::Scale,
     text::{Choice, Kind},
@@ -249,6 +249,16 @@ impl Cell<'_> {
     fn date(&self) -> Taken {
         if PartialDate::parse(self.found).is_ok() {
             return Taken::AsWritten(self.found.to_owned());
+        }
+        // What a spreadsheet keeps for a date: days from the end of 1899.
+        if let Some(day) = self
+            .found
+            .parse::<i32>()
+            .ok()
+            .filter(|days| (10_000..100_000).contains(days))
+            .and_then(|days| Date::new(1899, 12, 30)?.plus_days(days))
+        {
+            return guessed(day.to_string(), "a spreadsheet's number for a day");
         }
         let digits: String = self
             .found
