@@ -25,7 +25,7 @@ fn never_claims_what_enumeration_refutes() {
     for seed in 0..count() {
         let problem = random::problem(seed);
         let options = Options {
-            rounds: Some(3),
+            rounds: Some(12),
             seed,
             ..Options::default()
         };
@@ -68,6 +68,8 @@ fn never_claims_what_enumeration_refutes() {
         "{best} best, {dearer} dearer, {missed} missed, {proven} proven best; {impossible} impossible, \
          {proven_impossible} proven; {too_large} too large to enumerate"
     );
-    assert_eq!(missed, 0);
-    assert!(dearer * 20 < best, "{dearer} dearer");
+    assert_eq!((missed, dearer), (0, 0));
+    assert_eq!(proven_impossible, impossible);
+    // Nearly all are proven best in this little work.
+    assert!(proven * 20 > best * 19, "{proven} proven");
 }
