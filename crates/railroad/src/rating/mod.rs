@@ -121,7 +121,7 @@ pub struct Rated {
     pub hills: Vec<Hill>,
     /// Cars of that full train.
     pub full_train: u32,
-    /// Full size, in the season in force: the cars that get over by speed where the line allows it, and the places they do
+    /// Full size, in the season in force: the cars, up to the full train, that get over by speed where the line allows it, and the places they do
     /// so. None if no more than keep moving.
     pub momentum: Option<(u32, Vec<MomentumGrade>)>,
 }
@@ -693,7 +693,7 @@ impl<'a> Work<'a> {
         let ten = Speed::from_mph(10.0);
         let mut found = None;
         let mut cars = rated.moving.cars + 1;
-        while rated.moving.moves_itself && cars <= self.most_cars() {
+        while rated.moving.moves_itself && cars <= rated.full_train {
             let blocks = [engine.block, car.times(cars)];
             let mut grades = Vec::new();
             for reach in reaches(slope, &blocks, engine.pull, from, to) {
