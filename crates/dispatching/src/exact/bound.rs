@@ -26,6 +26,9 @@ pub(super) enum Step {
     Paused,
 }
 
+/// Effort allowed to a search at first.
+const FIRST_EFFORT: u64 = 4000;
+
 /// The bound of one rank, and the costs not yet in it.
 pub(super) struct Bound {
     softs: Vec<Soft>,
@@ -37,6 +40,9 @@ pub(super) struct Bound {
     limit: i64,
     /// Costs below this are let go for now.
     grain: i64,
+    /// Effort allowed to one search, and whether one is under way.
+    allowed: u64,
+    under_way: bool,
     pub cores: u64,
 }
 
@@ -63,6 +69,8 @@ impl Bound {
             lower: 0,
             limit: INF,
             grain: i64::MAX,
+            allowed: FIRST_EFFORT,
+            under_way: false,
             cores: 0,
         };
         b.absorb(search);
@@ -81,6 +89,7 @@ impl Bound {
     pub fn set_limit(&mut self, search: &mut Search, limit: i64) {
         if limit < self.limit {
             self.limit = limit;
+            self.under_way = false;
             search.root();
             self.harden(search);
         }
@@ -134,22 +143,22 @@ impl Bound {
         }
     }
 
+    /// The grain to begin with: a part of the greatest cost still possible.
+    fn coarsest(&self, search: &Search) -> i64 {
+        let greatest = |s: &Soft| {
+            s.left.eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1))
+        };
+        let most = self.softs.iter().map(greatest).max().unwrap_or(0);
+        (most.min(self.limit - self.lower) / 4).max(1)
+    }
+
     /// Works on the bound until something is worth telling or `until` is reached.
     pub fn step(&mut self, search: &mut Search, until: u64, stop: &dyn Fn() -> bool) -> Step {
         if search.t.s.level() == 0 && !self.harden(search) {
             return Step::Closed;
         }
         if self.grain == i64::MAX {
-            let most = self
-                .softs
-                .iter()
-                .map(|s| {
-                    s.left
-                        .eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1))
-                })
-                .max()
-                .unwrap_or(0);
-            self.grain = (most / 4).max(1);
+            self.grain = self.coarsest(search);
         }
         let mut wishes: Vec<(i64, Atom)> = Vec::new();
         for s in &self.softs {
@@ -160,9 +169,26 @@ impl Bound {
             }
         }
         let assumed: Vec<Atom> = wishes.iter().map(|w| w.1).collect();
-        match search.solve(&assumed, until, stop) {
+        if !self.under_way {
+            self.under_way = true;
+            search.effort_limit = search.effort() + self.allowed;
+        }
+        let outcome = search.solve(&assumed, until, stop);
+        self.under_way = outcome == Outcome::Paused;
+        match outcome {
             Outcome::Paused => Step::Paused,
             Outcome::Impossible => Step::Closed,
+            Outcome::TooHard => {
+                // The finer the grain, the tighter the times and the easier the search.
+                search.root();
+                if self.grain > 1 {
+                    self.grain = (self.grain / 2).max(1);
+                } else {
+                    self.grain = self.coarsest(search);
+                    self.allowed *= 2;
+                }
+                Step::Raised
+            }
             Outcome::Plan(sequence) => {
                 let cost = self.cost(&sequence);
                 search.root();

@@ -81,7 +81,7 @@ impl Candidate {
         for train in 0..t.m.range.len() {
             self.hold(t, train);
         }
-        t.s.work += t.m.n as u64 / 8;
+        t.s.work += t.m.n as u64;
         for r in 0..self.by_resource.len() {
             let mut list = std::mem::take(&mut self.by_resource[r]);
             list.sort_unstable_by_key(|h| (h.start, h.end, h.zone));

@@ -18,7 +18,9 @@ pub(super) enum Outcome {
     Core(Vec<Atom>),
     /// No plan at all, whatever the assumptions.
     Impossible,
-    /// The work allowed was used up, or somebody asked to stop.
+    /// The effort allowed was used up.
+    TooHard,
+    /// The work allowed was used up, or somebody asked to stop: the search goes on when asked again.
     Paused,
 }
 
@@ -50,6 +52,8 @@ pub(super) struct Search {
     restart_at: u64,
     restarts: u64,
     forget_at: usize,
+    /// Effort at which a search counts as too hard.
+    pub effort_limit: u64,
     /// Level 0 was found contradictory.
     pub dead: bool,
 }
@@ -93,8 +97,14 @@ impl Search {
             restart_at: 64,
             restarts: 0,
             forget_at: 4000,
+            effort_limit: u64::MAX,
             dead,
         }
+    }
+
+    /// Conflicts and decisions, weighed by what they cost.
+    pub fn effort(&self) -> u64 {
+        8 * self.conflicts + self.decisions
     }
 
     pub fn root(&mut self) {
@@ -155,6 +165,9 @@ impl Search {
                     return Outcome::Paused;
                 }
                 next_look = self.t.s.work + 20_000;
+            }
+            if self.effort() >= self.effort_limit {
+                return Outcome::TooHard;
             }
             if self.conflicts >= self.restart_at && self.t.s.level() > 1 {
                 self.restarts += 1;
