@@ -1,5 +1,5 @@
 //! Works on one instance with the proving engine alone and prints how bound and plan move.
-//! `cargo run --release -p dispatching --example prove -- FILE [seconds] [incumbent value]`
+//! `cargo run --release -p dispatching --example prove -- FILE [seconds] [incumbent value] [units of work]`
 
 #![allow(clippy::print_stdout, reason = "an example that prints")]
 
@@ -30,6 +30,7 @@ fn main() {
     if let Some(v) = value {
         known.incumbent = Some((Arc::new(Plan::default()), Cost(vec![v])));
     }
+    let most: u64 = args.next().map_or(u64::MAX, |s| s.parse().expect("work"));
     let end = start + Duration::from_secs_f64(seconds);
     let mut shown = 0.0;
     loop {
@@ -59,7 +60,7 @@ fn main() {
         if found.infeasible.is_some() {
             println!("infeasible {:?}", found.infeasible);
         }
-        if found.exhausted || Instant::now() > end {
+        if found.exhausted || Instant::now() > end || engine.counts()[3] > most {
             println!(
                 "{} {}",
                 if found.exhausted { "CLOSED" } else { "open" },

@@ -174,3 +174,51 @@ fn nothing_can_be_left_out_of_what_is_impossible() {
     println!("{cases} impossible problems");
     assert!(cases > 100);
 }
+
+/// The published best values (DISPLIB 2025: Kloster, Luteberget, Mannino and Sartor, problem set of
+/// 2025-09-17) of instances small enough to close at once: none of them can be better than the proven
+/// optimum, and ours must not be worse than they are.
+#[test]
+fn proven_optima_are_the_published_best_values() {
+    let Some(shared) = std::env::var_os("SAWBY_SHARED") else {
+        eprintln!("SAWBY_SHARED is not set: the published values were not compared");
+        return;
+    };
+    let shared = std::path::Path::new(&shared).join("bench/displib");
+    let best = std::fs::read_to_string(shared.join("best-known.csv")).expect("best values");
+    let mut names = vec![
+        "smi_close_0",
+        "smi_close_4",
+        "smi_headway_0",
+        "smi_headway_4",
+        "nor1_critical_4",
+    ];
+    if std::env::var_os("SAWBY_SLOW").is_some() {
+        names.extend([
+            "smi_close_6",
+            "nor1_critical_0",
+            "nor1_critical_2",
+            "nor1_critical_6",
+        ]);
+        names.extend(["nor1_critical_8", "nor1_full_2", "nor2_2", "swi_2"]);
+    }
+    for name in names {
+        let row = best
+            .lines()
+            .find(|l| l.split(',').next() == Some(name))
+            .expect("a row");
+        let value: i64 = row
+            .split(',')
+            .nth(4)
+            .expect("a value")
+            .parse()
+            .expect("a number");
+        let path = shared.join("instances").join(format!("{name}.json"));
+        let text = std::fs::read_to_string(path).expect("an instance");
+        let problem = dispatching::json::read_problem(&text).expect("an instance");
+        match run(&problem, 1_000_000) {
+            End::Optimal(cost) => assert_eq!(cost.total(), value, "{name}"),
+            End::Impossible(why) => panic!("{name}: {why:?}"),
+        }
+    }
+}

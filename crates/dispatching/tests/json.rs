@@ -181,5 +181,8 @@ fn spoilt_files_are_refused_and_never_a_panic() {
             );
         }
     }
-    assert!(read > 20 && refused > 1000, "{read} read, {refused} refused");
+    assert!(
+        read > 20 && refused > 1000,
+        "{read} read, {refused} refused"
+    );
 }

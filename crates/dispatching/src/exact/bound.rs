@@ -27,7 +27,10 @@ pub(super) enum Step {
 }
 
 /// Effort allowed to a search at first.
-const FIRST_EFFORT: u64 = 4000;
+const FIRST_EFFORT: u64 = 16_000;
+
+/// Effort spent at most on one try to make a core smaller or a sum larger.
+const SHORT_EFFORT: u64 = 300;
 
 /// The bound of one rank, and the costs not yet in it.
 pub(super) struct Bound {
@@ -146,10 +149,11 @@ impl Bound {
     /// The grain to begin with: a part of the greatest cost still possible.
     fn coarsest(&self, search: &Search) -> i64 {
         let greatest = |s: &Soft| {
-            s.left.eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1))
+            s.left
+                .eval((-search.t.s.val[s.half as usize + 1]).min(INF - 1))
         };
         let most = self.softs.iter().map(greatest).max().unwrap_or(0);
-        (most.min(self.limit - self.lower) / 4).max(1)
+        (most.min(self.limit - self.lower) / 32).max(1)
     }
 
     /// Works on the bound until something is worth telling or `until` is reached.
@@ -200,13 +204,66 @@ impl Bound {
             }
             Outcome::Core(core) => {
                 self.cores += 1;
-                self.pay(search, &core);
+                let spent = self.allowed - search.effort_limit.saturating_sub(search.effort());
+                let core = Self::smaller(search, core, spent / 2, stop);
+                if !search.dead {
+                    self.pay(search, &core);
+                    self.exhaust(search, stop);
+                }
                 if self.harden(search) {
                     Step::Raised
                 } else {
                     Step::Closed
                 }
             }
+        }
+    }
+
+    /// Leaves out of a core what a short search shows to be needless.
+    fn smaller(
+        search: &mut Search,
+        mut core: Vec<Atom>,
+        effort: u64,
+        stop: &dyn Fn() -> bool,
+    ) -> Vec<Atom> {
+        let most = search.effort() + effort.max(SHORT_EFFORT);
+        let mut i = 0;
+        while core.len() > 1 && i < core.len() && search.effort() < most {
+            let mut rest = core.clone();
+            rest.remove(i);
+            search.effort_limit = search.effort() + SHORT_EFFORT;
+            let outcome = search.solve(&rest, u64::MAX, stop);
+            search.root();
+            match outcome {
+                Outcome::Core(fewer) => {
+                    core = fewer;
+                    i = 0;
+                }
+                Outcome::Impossible => break,
+                _ => i += 1,
+            }
+        }
+        core
+    }
+
+    /// Raises the newest sum by itself as long as short searches can.
+    fn exhaust(&mut self, search: &mut Search, stop: &dyn Fn() -> bool) {
+        let Some(i) = self.softs.len().checked_sub(1) else {
+            return;
+        };
+        while !search.dead && self.lower < self.limit {
+            let Some(wish) = self.wish(&self.softs[i], self.grain) else {
+                return;
+            };
+            if search.t.s.is_true_at_root(wish) {
+                return;
+            }
+            search.effort_limit = search.effort() + SHORT_EFFORT;
+            let outcome = search.solve(&[wish], u64::MAX, stop);
+            search.root();
+            let Outcome::Core(core) = outcome else { return };
+            self.cores += 1;
+            self.pay(search, &core);
         }
     }
 

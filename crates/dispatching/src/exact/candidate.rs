@@ -41,69 +41,157 @@ pub(super) struct Clash {
 /// from, if it is not a train's own.
 type Link = (u32, Option<(usize, usize, usize)>);
 
-/// Scratch space for candidates.
+/// At most so many clashes of one resource are listed, the earliest.
+const CLASHES: usize = 6;
+
+/// The candidate, kept up to date as the search goes on.
 #[derive(Debug, Default)]
 pub(super) struct Candidate {
     /// Per train, its path.
     pub paths: Vec<Vec<u32>>,
     by_resource: Vec<Vec<Hold>>,
+    /// Clashes per resource, and the resources that have some; the flag says that both sides are
+    /// tracks of visits.
+    clashes: Vec<Vec<(Clash, bool)>>,
+    clashing: BTreeSet<u32>,
+    /// Crowds per pool, and the pools that have some.
+    crowds: Vec<Vec<Crowd>>,
+    crowded: BTreeSet<u32>,
+    /// Waits that are too long, per train, and the trains that have some.
+    long: Vec<Vec<Clash>>,
+    too_long: BTreeSet<u32>,
     of_zone: Vec<(u32, u32)>,
     stamp: u32,
     tracks: Tracks,
+    /// What must be looked at again.
+    trains: Vec<bool>,
+    stale: BTreeSet<u32>,
+    resources: BTreeSet<u32>,
 }
 
 impl Candidate {
-    /// Builds the candidate and lists its clashes; those of single tracks only while there is no crowd.
-    /// The state must be at a fixpoint.
+    /// Brings the candidate up to date and lists its clashes; those of single tracks only while there
+    /// is no crowd. The state must be at a fixpoint.
     pub fn clashes(&mut self, t: &mut Theory, out: &mut Vec<Clash>, crowds: &mut Vec<Crowd>) {
-        out.clear();
+        self.update(t);
         crowds.clear();
-        self.paths.resize(t.m.range.len(), Vec::new());
+        for p in &self.crowded {
+            crowds.extend(self.crowds[*p as usize].iter().cloned());
+        }
+        out.clear();
+        for r in &self.clashing {
+            let list = self.clashes[*r as usize].iter();
+            out.extend(list.filter(|c| crowds.is_empty() || !c.1).map(|c| c.0));
+        }
+        for train in &self.too_long {
+            out.extend(&self.long[*train as usize]);
+        }
+        t.s.work += out.len() as u64;
+    }
+
+    fn update(&mut self, t: &mut Theory) {
+        let trains = t.m.range.len();
+        self.paths.resize(trains, Vec::new());
+        self.long.resize(trains, Vec::new());
+        self.trains.resize(trains, false);
         self.by_resource.resize(t.m.resources, Vec::new());
+        self.clashes.resize(t.m.resources, Vec::new());
+        self.crowds.resize(t.m.pools.len(), Vec::new());
         self.of_zone.resize(t.m.zones.len(), (0, 0));
-        for list in &mut self.by_resource {
-            list.clear();
+        self.stale.clear();
+        for o in &t.s.changed {
+            self.stale.insert(t.m.train[*o as usize]);
         }
-        for train in 0..t.m.range.len() {
-            self.path(t, train);
+        t.s.seen_changes();
+        let mut pools: BTreeSet<u32> = BTreeSet::new();
+        for train in std::mem::take(&mut self.stale) {
+            self.drop_holds(t, train as usize);
+            self.path(t, train as usize);
+            self.trains[train as usize] = true;
+            self.stale.insert(train);
+            pools.extend(
+                t.m.visits_of[train as usize]
+                    .iter()
+                    .map(|v| t.m.pool_of[*v as usize]),
+            );
         }
-        self.tracks.assign(t, crowds);
-        for v in 0..t.m.visits.len() {
-            let visit = &t.m.visits[v];
-            let path = &mut self.paths[visit.train as usize];
-            if let Some(o) = self.tracks.chosen[v]
-                && o != visit.start
-                && let Ok(i) = path.binary_search(&visit.start)
-            {
-                path[i + 1] = o;
+        for p in pools {
+            let p = p as usize;
+            self.tracks.assign(t, p, &mut self.crowds[p]);
+            if self.crowds[p].is_empty() {
+                self.crowded.remove(&(p as u32));
+            } else {
+                self.crowded.insert(p as u32);
+            }
+            for v in &t.m.pools[p] {
+                let visit = &t.m.visits[*v as usize];
+                let train = visit.train as usize;
+                if let Some(o) = self.tracks.chosen[*v as usize]
+                    && o != visit.start
+                    && let Ok(i) = self.paths[train].binary_search(&visit.start)
+                    && self.paths[train][i + 1] != o
+                {
+                    if !self.trains[train] {
+                        self.drop_holds(t, train);
+                        self.trains[train] = true;
+                        self.stale.insert(visit.train);
+                    }
+                    self.paths[train][i + 1] = o;
+                }
             }
         }
-        for train in 0..t.m.range.len() {
-            self.hold(t, train);
+        for train in std::mem::take(&mut self.stale) {
+            self.trains[train as usize] = false;
+            t.s.work += self.paths[train as usize].len() as u64 * 4;
+            self.hold(t, train as usize);
+            self.check_waits(t, train);
         }
-        t.s.work += t.m.n as u64;
-        for r in 0..self.by_resource.len() {
-            let mut list = std::mem::take(&mut self.by_resource[r]);
-            list.sort_unstable_by_key(|h| (h.start, h.end, h.zone));
-            for (i, a) in list.iter().enumerate() {
-                for b in &list[i + 1..] {
-                    if b.start >= a.end {
-                        break;
-                    }
-                    // Both of no length at one instant: the other way round may do.
-                    if b.end > a.start
-                        && t.m.zones[a.zone as usize].train != t.m.zones[b.zone as usize].train
-                        && (crowds.is_empty()
-                            || t.m.visit_of_zone[a.zone as usize].is_none()
-                            || t.m.visit_of_zone[b.zone as usize].is_none())
-                    {
-                        out.push(self.clash(t, a, b));
+        for r in std::mem::take(&mut self.resources) {
+            self.check(t, r);
+        }
+    }
+
+    /// Takes a train's holdings out of the lists.
+    fn drop_holds(&mut self, t: &Theory, train: usize) {
+        for i in 0..self.paths[train].len() {
+            let o = self.paths[train][i];
+            for (z, _) in &t.m.holds[o as usize] {
+                let r = t.m.zones[*z as usize].resource;
+                self.by_resource[r as usize].retain(|h| h.zone != *z);
+                self.resources.insert(r);
+            }
+        }
+    }
+
+    /// Lists the clashes of one resource.
+    fn check(&mut self, t: &Theory, r: u32) {
+        let mut list = std::mem::take(&mut self.by_resource[r as usize]);
+        let mut found = std::mem::take(&mut self.clashes[r as usize]);
+        found.clear();
+        list.sort_unstable_by_key(|h| (h.start, h.end, h.zone));
+        'all: for (i, a) in list.iter().enumerate() {
+            for b in &list[i + 1..] {
+                if b.start >= a.end {
+                    break;
+                }
+                // Both of no length at one instant: the other way round may do.
+                let zones = [a.zone, b.zone].map(|z| &t.m.zones[z as usize]);
+                if b.end > a.start && zones[0].train != zones[1].train {
+                    let visit = |z: u32| t.m.visit_of_zone[z as usize].is_some();
+                    found.push((self.clash(t, a, b), visit(a.zone) && visit(b.zone)));
+                    if found.len() == CLASHES {
+                        break 'all;
                     }
                 }
             }
-            self.by_resource[r] = list;
         }
-        self.too_long(t, out);
+        if found.is_empty() {
+            self.clashing.remove(&r);
+        } else {
+            self.clashing.insert(r);
+        }
+        self.by_resource[r as usize] = list;
+        self.clashes[r as usize] = found;
     }
 
     /// Walks back from the exit along the predecessors that give the earliest start.
@@ -154,6 +242,7 @@ impl Candidate {
             let leave = self.end_of(t, train, i);
             for (z, release) in &t.m.holds[o as usize] {
                 let r = t.m.zones[*z as usize].resource as usize;
+                self.resources.insert(r as u32);
                 let end = plus(leave, *release);
                 let slot = &mut self.of_zone[*z as usize];
                 if slot.0 == self.stamp {
@@ -198,25 +287,32 @@ impl Candidate {
         }
     }
 
-    /// Waits beyond an operation's greatest duration (its successor is not decided yet).
-    fn too_long(&self, t: &Theory, out: &mut Vec<Clash>) {
+    /// Lists a train's waits beyond an operation's greatest duration (its successor is not decided
+    /// yet).
+    fn check_waits(&mut self, t: &Theory, train: u32) {
         if !t.m.any_max_dur {
             return;
         }
-        for path in &self.paths {
-            for w in path.windows(2) {
-                let most = t.m.max_dur[w[0] as usize];
-                if t.s.first(w[1]) > plus(t.s.first(w[0]), most) {
-                    let time = t.s.first(w[1]);
-                    let open = [w[0], w[1]].into_iter().find(|o| !t.s.on(*o));
-                    out.push(Clash {
-                        zones: (u32::MAX, u32::MAX),
-                        time,
-                        open: (open, None),
-                        next: None,
-                    });
-                }
+        let found = &mut self.long[train as usize];
+        found.clear();
+        for w in self.paths[train as usize].windows(2) {
+            let most = t.m.max_dur[w[0] as usize];
+            if t.s.first(w[1]) > plus(t.s.first(w[0]), most) {
+                let time = t.s.first(w[1]);
+                let open = [w[0], w[1]].into_iter().find(|o| !t.s.on(*o));
+                let zones = (u32::MAX, u32::MAX);
+                found.push(Clash {
+                    zones,
+                    time,
+                    open: (open, None),
+                    next: None,
+                });
             }
+        }
+        if found.is_empty() {
+            self.too_long.remove(&train);
+        } else {
+            self.too_long.insert(train);
         }
     }
 

@@ -39,6 +39,8 @@ pub(super) struct Visit {
     pub start: u32,
     pub end: u32,
     pub tracks: Vec<Track>,
+    /// The release time that follows whatever the track.
+    pub release: i64,
 }
 
 /// One way to spend a stay.
@@ -48,13 +50,6 @@ pub(super) struct Track {
     pub zone: u32,
     pub resource: u32,
     pub release: i64,
-}
-
-impl Visit {
-    /// The release time that follows whatever the track.
-    pub fn release(&self) -> i64 {
-        self.tracks.iter().map(|t| t.release).min().unwrap_or(0)
-    }
 }
 
 /// An arc of a train's graph that skips operations which also lie between its two ends. It is
@@ -92,6 +87,9 @@ pub(super) struct Model {
     pub visits: Vec<Visit>,
     /// Visits whose tracks are shared, directly or through others.
     pub pools: Vec<Vec<u32>>,
+    /// The pool of each visit, and the visits of each train.
+    pub pool_of: Vec<u32>,
+    pub visits_of: Vec<Vec<u32>>,
     /// Number of the visit a zone is a track of.
     pub visit_of_zone: Vec<Option<u32>>,
     /// How many visits may use a resource.
@@ -404,7 +402,21 @@ impl Model {
         }
     }
 
+    fn add_visit(&mut self, start: u32, end: u32, tracks: Vec<Track>) {
+        let release = tracks.iter().map(|t| t.release).min().unwrap_or(0);
+        let train = self.train[start as usize];
+        self.visits_of[train as usize].push(self.visits.len() as u32);
+        self.visits.push(Visit {
+            train,
+            start,
+            end,
+            tracks,
+            release,
+        });
+    }
+
     fn add_visits(&mut self) {
+        self.visits_of = vec![Vec::new(); self.range.len()];
         self.visit_of_zone = vec![None; self.zones.len()];
         self.demand = vec![0; self.resources];
         let mut pooled = vec![false; self.resources];
@@ -425,12 +437,7 @@ impl Model {
                 for t in &tracks {
                     pooled[t.resource as usize] = true;
                 }
-                self.visits.push(Visit {
-                    train: self.train[v as usize],
-                    start: v,
-                    end,
-                    tracks,
-                });
+                self.add_visit(v, end, tracks);
             }
         }
         // Those who have no choice there.
@@ -446,13 +453,7 @@ impl Model {
             if let (Some(end), Some(track)) = (self.only_next(o), self.as_track(o))
                 && pooled[track.resource as usize]
             {
-                let train = self.train[o as usize];
-                self.visits.push(Visit {
-                    train,
-                    start: o,
-                    end,
-                    tracks: vec![track],
-                });
+                self.add_visit(o, end, vec![track]);
             }
         }
         let mut pool: Vec<u32> = (0..self.resources as u32).collect();
@@ -482,6 +483,12 @@ impl Model {
                 .push(i as u32);
         }
         self.pools = pools.into_values().collect();
+        self.pool_of = vec![0; self.visits.len()];
+        for (p, visits) in self.pools.iter().enumerate() {
+            for v in visits {
+                self.pool_of[*v as usize] = p as u32;
+            }
+        }
     }
 }
 

@@ -35,6 +35,10 @@ pub(super) struct Search {
     crowds_known: BTreeSet<Vec<u32>>,
     /// "The first visit is over before the second begins", by the two visits.
     befores: BTreeMap<(u32, u32), u32>,
+    /// Edges between operations surely on the paths, by the two trains.
+    edges_between: BTreeMap<(u32, u32), Vec<u32>>,
+    /// No contradiction has shown when orders were related.
+    related: bool,
     /// Pairs of tracks' zones whose common use has been ruled out for overlapping visits.
     kept_apart: BTreeSet<(u32, u32)>,
     /// Order variables by zones, the smaller number first.
@@ -84,6 +88,8 @@ impl Search {
             crowds: Vec::new(),
             crowds_known: BTreeSet::new(),
             befores: BTreeMap::new(),
+            edges_between: BTreeMap::new(),
+            related: true,
             kept_apart: BTreeSet::new(),
             orders: BTreeMap::new(),
             order_list: Vec::new(),
@@ -268,6 +274,8 @@ impl Search {
                 self.order_of_half.insert(order, x);
                 self.order_list.push(order);
                 self.order_activity.push(0.0);
+                self.relate(order);
+                self.relate(order + 1);
                 x
             }
         };
@@ -285,7 +293,33 @@ impl Search {
         self.order_of_half.insert(half, x);
         self.order_list.push(half);
         self.order_activity.push(0.0);
+        self.relate(half);
         x
+    }
+
+    /// Learns which orders of the same two trains a new one excludes: those with which it would form
+    /// a ring of two.
+    fn relate(&mut self, half: u32) {
+        for e in self.t.edges_of_half(half) {
+            let edge = self.t.edges[e as usize];
+            let [from, to] = [edge.from, edge.to].map(|o| o as usize);
+            if !self.t.m.mandatory[from] || !self.t.m.mandatory[to] {
+                continue;
+            }
+            let pair = (self.t.m.train[from], self.t.m.train[to]);
+            let others = self
+                .edges_between
+                .get(&(pair.1, pair.0))
+                .cloned()
+                .unwrap_or_default();
+            for other in others {
+                let back = self.t.edges[other as usize];
+                if self.t.leads_to(back.to, &edge) && self.t.leads_to(edge.to, &back) {
+                    self.related &= self.add_now(vec![edge.when, back.when], 0, false);
+                }
+            }
+            self.edges_between.entry(pair).or_default().push(e);
+        }
     }
 
     /// The two visits of two zones, if both are tracks of visits.
@@ -454,6 +488,16 @@ impl Search {
         unreachable!("a ring of decided orders that the cycle search does not see")
     }
 
+    /// What to return if making new orders has shown something by itself; `known` is the length of
+    /// the trail before.
+    fn after_relating(&mut self, known: usize) -> Option<Option<Outcome>> {
+        if !self.related {
+            self.related = true;
+            return Some(self.conflict());
+        }
+        (self.t.s.trail.len() > known).then_some(None)
+    }
+
     fn crowd_activity(&self, c: &Crowd) -> f64 {
         let mut most = 0.0f64;
         for a in &c.visits {
@@ -466,6 +510,17 @@ impl Search {
 
     /// Learns that these visits cannot all overlap, and keeps two of them apart.
     fn disperse(&mut self, c: &Crowd) -> Option<Outcome> {
+        let known = self.t.s.trail.len();
+        for a in &c.visits {
+            for b in &c.visits {
+                if a != b && self.related {
+                    self.before(*a, *b);
+                }
+            }
+        }
+        if let Some(end) = self.after_relating(known) {
+            return end;
+        }
         let mut atoms = Vec::new();
         let mut choice: Option<(f64, i64, u32)> = None;
         for a in &c.visits {
@@ -508,7 +563,12 @@ impl Search {
 
     /// Decides which of two visits to one track goes first.
     fn keep_apart(&mut self, zones: (u32, u32), a: u32, b: u32) -> Option<Outcome> {
-        let (x, y) = (self.before(a, b), self.before(b, a));
+        let known = self.t.s.trail.len();
+        let x = self.before(a, b);
+        let y = if self.related { self.before(b, a) } else { x };
+        if let Some(end) = self.after_relating(known) {
+            return end;
+        }
         let (ab, ba) = (self.order_list[x as usize], self.order_list[y as usize]);
         let key = (zones.0.min(zones.1), zones.0.max(zones.1));
         let on = [zones.0, zones.1].map(|z| self.t.s.on_is(self.t.m.zones[z as usize].entries[0]));
@@ -562,7 +622,11 @@ impl Search {
                 return self.keep_apart(c.zones, a, b);
             }
             None => {
+                let known = self.t.s.trail.len();
                 let (x, a_first) = self.order(c.zones.0, c.zones.1);
+                if let Some(end) = self.after_relating(known) {
+                    return end;
+                }
                 let half = self.order_list[x as usize];
                 let atom = if a_first {
                     Atom { half, thr: 1 }

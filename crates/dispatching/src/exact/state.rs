@@ -98,6 +98,9 @@ pub(super) struct State {
     watches: Vec<Vec<Watch>>,
     /// Atoms all true that cannot all be true, when a propagation fails.
     pub conflict: Vec<Atom>,
+    /// Operations of which something has changed, either way, since somebody last looked.
+    pub changed: Vec<u32>,
+    is_changed: Vec<bool>,
     /// Units of work done.
     pub work: u64,
 }
@@ -118,6 +121,8 @@ impl State {
         if n % 2 == 1 {
             s.val.push(0);
         }
+        s.is_changed = vec![true; n];
+        s.changed = (0..n as u32).collect();
         s.last = vec![NONE; s.val.len()];
         s.watches = (0..s.val.len()).map(|_| Vec::new()).collect();
         s
@@ -264,6 +269,28 @@ impl State {
         self.last[h] = e;
         self.val[h] = new;
         self.work += 1;
+        self.note_change(half);
+    }
+
+    fn note_change(&mut self, half: u32) {
+        if half < 3 * self.n {
+            let o = if half >= 2 * self.n {
+                half - 2 * self.n
+            } else {
+                half / 2
+            };
+            if !self.is_changed[o as usize] {
+                self.is_changed[o as usize] = true;
+                self.changed.push(o);
+            }
+        }
+    }
+
+    /// Somebody has looked at all that changed.
+    pub fn seen_changes(&mut self) {
+        for o in self.changed.drain(..) {
+            self.is_changed[o as usize] = false;
+        }
     }
 
     /// Raises a half. False, with the conflict noted, if that cannot be.
@@ -423,6 +450,7 @@ impl State {
             undone(&e);
             self.val[e.half as usize] = e.old;
             self.last[e.half as usize] = e.prev;
+            self.note_change(e.half);
         }
     }
 

@@ -156,7 +156,7 @@ impl Theory {
             .iter()
             .map(|s| s.0.release)
             .min()
-            .unwrap_or(va.release());
+            .unwrap_or(va.release);
         self.add_edge(Edge {
             from: va.end,
             at_start: true,
@@ -722,6 +722,16 @@ impl Theory {
             }
         }
         true
+    }
+
+    /// Whether arriving at `b` comes, on every path that has both, no later than leaving by the edge.
+    pub fn leads_to(&self, b: u32, edge: &Edge) -> bool {
+        let b = self.moment_of(b).unwrap_or(b);
+        let direct = |a: &u32| {
+            let arc = &self.m.arcs[*a as usize];
+            arc.to == b && arc.between.is_empty()
+        };
+        b <= edge.from || (!edge.at_start && self.m.succ[edge.from as usize].iter().any(direct))
     }
 
     /// The virtual operation whose start is the start of this one, if there is one.

@@ -27,11 +27,13 @@ pub(super) struct Tracks {
 }
 
 impl Tracks {
-    /// Chooses a track for every visit: the least sought one that is free. Lists who is too many.
-    pub fn assign(&mut self, t: &mut Theory, crowds: &mut Vec<Crowd>) {
+    /// Chooses a track for every visit of a pool: the least sought one that is free. Lists who is too
+    /// many.
+    pub fn assign(&mut self, t: &mut Theory, p: usize, crowds: &mut Vec<Crowd>) {
+        crowds.clear();
         self.taken.resize(t.m.resources, 0);
         self.chosen.resize(t.m.visits.len(), None);
-        for p in 0..t.m.pools.len() {
+        {
             self.stays.clear();
             for v in &t.m.pools[p] {
                 let visit = &t.m.visits[*v as usize];
@@ -43,7 +45,7 @@ impl Tracks {
             }
             // Of stays of no length at one instant the one released first may go first.
             self.stays.sort_unstable_by_key(|(start, end, v)| {
-                (*start, plus(*end, t.m.visits[*v as usize].release()), *v)
+                (*start, plus(*end, t.m.visits[*v as usize].release), *v)
             });
             t.s.work += self.stays.len() as u64 / 2;
             for i in 0..self.stays.len() {
@@ -89,7 +91,7 @@ impl Tracks {
             let visit = &t.m.visits[*v as usize];
             let last = *v == self.stays[i].2;
             let same = visit.train == t.m.visits[self.stays[i].2 as usize].train;
-            if last || (plus(*end, visit.release()) > time && !same) {
+            if last || (plus(*end, visit.release) > time && !same) {
                 // Of two stays of one train, of which one is being released, the later counts.
                 if let Some(k) = here.iter().position(|x| x.train == visit.train) {
                     here.remove(k);
