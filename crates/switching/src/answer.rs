@@ -2,11 +2,11 @@
 
 use crate::plan::Plan;
 use crate::rates::{Estimate, Rates};
-use crate::search::bound::Bounds;
+use crate::search::bound::{Bounds, WEIGHTS};
 use crate::search::build::build;
 use crate::search::goals::goals;
 use crate::search::problem::Problem;
-use crate::search::seek::{astar, beam, both_ends};
+use crate::search::seek::{Origin, astar, beam, both_ends};
 use crate::search::state::{Measure, Stepper};
 use crate::search::why;
 use crate::town::{Town, TownError};
@@ -37,7 +37,7 @@ impl Default for Options {
     fn default() -> Self {
         Self {
             objective: Objective::Moves,
-            node_budget: 1_000_000,
+            node_budget: 600_000,
             rates: Rates::default(),
         }
     }
@@ -209,27 +209,13 @@ pub fn solve(
             return Ok(Answer::Impossible(vec![Reason::AllTried { states: nodes }]));
         }
     }
-    // Narrow beams first, for a plan; then as wide as half the budget allows.
     let start = s.start_state();
     let root = bounds.left(&mut s, &start).bound.max(proven);
-    for (width, glued) in [(30, true), (300, true), (300, false), (3000, true)] {
-        let limit = best.as_ref().map_or(u32::MAX, |b| b.0);
-        s.glued = glued.then(|| bounds.glue());
-        if root >= limit || nodes >= options.node_budget * 5 / 8 || stop() {
-            break;
-        }
-        let found = beam(
-            &mut s,
-            &bounds,
-            width,
-            limit,
-            options.node_budget * 5 / 8,
-            &mut nodes,
-            stop,
+    let budget = options.node_budget * 5 / 8;
+    if best.is_none() {
+        best = improve(
+            &mut s, &bounds, &start, root, budget, &mut nodes, stop, !timed,
         );
-        if let Some(f) = found {
-            best = Some(f);
-        }
     }
     s.glued = None;
     let upper = best.as_ref().map(|b| b.0);
@@ -282,6 +268,69 @@ pub fn solve(
         nodes,
         plan,
     })))
+}
+
+/// Beams: narrow ones for a plan, then from points along the best plan so far, then wider ones, until
+/// five eighths of the budget are spent or the plan cannot be better.
+#[allow(clippy::too_many_arguments)] // one caller; all of the search's state
+fn improve(
+    s: &mut Stepper,
+    bounds: &Bounds,
+    start: &[u8],
+    root: u32,
+    budget: u64,
+    nodes: &mut u64,
+    stop: &dyn Fn() -> bool,
+    moves: bool,
+) -> Option<(u32, Vec<Vec<u8>>)> {
+    let mut best: Option<(u32, Vec<Vec<u8>>)> = None;
+    let whole = Origin {
+        state: start,
+        cost: 0,
+    };
+    for (width, glued) in [(30, true), (200, true), (200, false), (2000, true)] {
+        for weights in WEIGHTS {
+            let limit = best.as_ref().map_or(u32::MAX, |b| b.0);
+            if root >= limit || *nodes >= budget || stop() {
+                return best;
+            }
+            s.glued = glued.then(|| bounds.glue());
+            bounds.weigh(weights);
+            if let Some(f) = beam(s, bounds, &whole, width, limit, budget, nodes, stop) {
+                best = Some(f);
+            }
+        }
+        // Once more from points along the plan, later ones first: the shorter way home from there
+        // is found with far fewer states.
+        let Some((_, states)) = best.clone().filter(|_| moves) else {
+            continue;
+        };
+        let mut states = states;
+        let mut at = states.len().saturating_sub(3);
+        let mut turn = 0;
+        while at > 0 {
+            let limit = states.len() as u32 - 1;
+            if root >= limit || *nodes >= budget || stop() {
+                break;
+            }
+            s.glued = (turn % 2 == 0).then(|| bounds.glue());
+            bounds.weigh(WEIGHTS[turn % WEIGHTS.len()]);
+            let from = Origin {
+                state: &states[at].clone(),
+                cost: at as u32,
+            };
+            if let Some((_, rest)) = beam(s, bounds, &from, width, limit, budget, nodes, stop) {
+                states.truncate(at);
+                states.extend(rest);
+                at = states.len().saturating_sub(3);
+            } else {
+                at = at.saturating_sub(2);
+            }
+            turn += 1;
+        }
+        best = Some((states.len() as u32 - 1, states));
+    }
+    best
 }
 
 /// Seconds spent waiting for due trains.

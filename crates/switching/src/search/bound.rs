@@ -11,7 +11,7 @@
 //!    group for the train and one for each place that may then hold cars.
 //! 4. *One car alone* ([`super::lone`]): what the most awkward car would take by itself.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use super::lone::Lone;
 use super::problem::{LOOSE, Problem};
@@ -19,6 +19,9 @@ use super::state::{Measure, Stepper};
 use crate::rates::Effort;
 use crate::town::Town;
 use crate::work::{Goal, Work};
+
+/// Weights found by trial on towns of our own; none is best everywhere.
+pub(crate) const WEIGHTS: [(u32, u32); 4] = [(2, 4), (3, 3), (1, 4), (4, 2)];
 
 pub(crate) struct Bounds {
     /// Which classes may be neighbours when all is done.
@@ -34,6 +37,9 @@ pub(crate) struct Bounds {
     start_cost: u32,
     timed: bool,
     lone: RefCell<Lone>,
+    /// Weights of the guide, in quarters: runs of like cars count by what they would take alone,
+    /// pairs to be parted count again.
+    weights: Cell<(u32, u32)>,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -109,7 +115,13 @@ impl Bounds {
             }),
             timed: matches!(s.measure, Measure::Time(_)),
             lone: RefCell::new(Lone::new(town, work, p)),
+            weights: Cell::new(WEIGHTS[0]),
         }
+    }
+
+    /// Changes how the guide is made up; the bound stays what it is.
+    pub fn weigh(&self, weights: (u32, u32)) {
+        self.weights.set(weights);
     }
 
     /// Which pairs of classes may stay coupled.
@@ -243,9 +255,8 @@ impl Bounds {
         let visits = takes.count_ones() + gives.count_ones();
         let missing = (groups + wrong_pairs).saturating_sub(self.groups_at_end);
         let mut moves = visits.max(wrong_pairs).max(missing).max(hardest);
-        // Weights found by trial on towns of our own: runs of like cars count by what they would
-        // take alone, pairs to be parted count again.
-        let mut guide = (2 * each_run + 4 * wrong_pairs).max(4 * moves);
+        let (run, pair) = self.weights.get();
+        let mut guide = (run * each_run + pair * wrong_pairs).max(4 * moves);
         if moves == 0 && !s.goal_but_leaving(buf) {
             moves = 1;
         }

@@ -70,21 +70,29 @@ impl Tree {
     }
 }
 
-/// Keeps the most promising states of each depth only: quick, and no proof.
+/// Where a beam begins: a state and what it has cost so far.
+pub(crate) struct Origin<'a> {
+    pub state: &'a [u8],
+    pub cost: u32,
+}
+
+/// Keeps the most promising states of each depth only: quick, and no proof. The cost found counts
+/// from the very beginning, the states from where the beam began.
+#[allow(clippy::too_many_arguments)] // the knobs of a search, all different
 pub(crate) fn beam(
     s: &mut Stepper,
     bounds: &Bounds,
+    from: &Origin<'_>,
     width: usize,
     limit: u32,
     budget: u64,
     nodes: &mut u64,
     stop: &dyn Fn() -> bool,
 ) -> Option<(u32, Vec<Vec<u8>>)> {
-    let start = s.start_state();
     let mut tree = Tree::new(s.stride());
-    tree.offer(&start, 0, NONE, None);
-    if s.is_goal(&start) {
-        return Some((0, vec![start]));
+    tree.offer(from.state, from.cost, NONE, None);
+    if s.is_goal(from.state) {
+        return Some((from.cost, vec![from.state.to_vec()]));
     }
     let mut layer = vec![0usize];
     let mut best: Option<(u32, usize)> = None;
