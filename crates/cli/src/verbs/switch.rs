@@ -12,11 +12,13 @@ use std::{
 use engineering::ids::{EndId, StationId};
 use model::diagnostic::nearest;
 use planning::town::{
-    Dice, Facts, Intent, Pace, Planned, Sessions, Target, Visit, end_name, model_rates, solve, work,
+    Dice, Facts, Intent, Pace, Planned, Sessions, Target, Visit, end_name, model_rates, solve, visits, work,
 };
 use railroad::Railroad;
 use serde_json::{Value, json};
 use switching::{Answer, Objective, Options, Rates, Words, describe, strip};
+
+mod review;
 
 use crate::{
     args::Which,
@@ -43,6 +45,16 @@ pub struct SwitchArgs {
     /// Fewest minutes instead of fewest moves.
     #[arg(long)]
     fastest: bool,
+    /// Review this town, or all that trains work: moves and minutes over many sessions, and what change
+    /// of track would save most.
+    #[arg(long, conflicts_with_all = ["train", "from", "session", "output"])]
+    review: bool,
+    /// How many sessions of each train to review.
+    #[arg(long, value_name = "NUMBER", default_value_t = 100, requires = "review")]
+    sessions: u64,
+    /// Do not try changes of track.
+    #[arg(long, requires = "review")]
+    as_built: bool,
     /// Most arrangements to look at.
     #[arg(long, value_name = "NUMBER", default_value_t = BUDGET)]
     budget: u64,
@@ -60,6 +72,20 @@ const BUDGET: u64 = 150_000;
 pub(super) fn run(args: &SwitchArgs) -> Outcome {
     let loaded = load(&args.which)?;
     let railroad = &loaded.railroad;
+    if args.review {
+        let stations = match &args.station {
+            Some(name) => vec![find_station(railroad, name)?],
+            None => worked(railroad),
+        };
+        let review = review::Review {
+            railroad,
+            options: &options(railroad, args),
+            sessions: args.sessions,
+            changes: !args.as_built,
+            stop: interrupted(),
+        };
+        return review.run(&stations, args.json);
+    }
     let Some(name) = &args.station else {
         return Err(Failure::misunderstood("which town?")
             .help("`sawby switch STATION [FOLDER]`, or `sawby switch --review`"));
@@ -120,6 +146,13 @@ pub(super) fn run(args: &SwitchArgs) -> Outcome {
     } else {
         ExitCode::from(crate::outcome::WRONG)
     })
+}
+
+/// The stations that trains work, in the order of their pages.
+fn worked(railroad: &Railroad) -> Vec<StationId> {
+    let mut stations: Vec<StationId> = visits(railroad).iter().map(|visit| visit.station).collect();
+    stations.dedup();
+    stations
 }
 
 fn options(railroad: &Railroad, args: &SwitchArgs) -> Options {
