@@ -137,6 +137,9 @@ pub struct CompiledTown {
     pub track_of: Vec<Option<TrackId>>,
     /// The town's nodes at each switch: one, or two at a three-way.
     pub switches: Vec<Vec<switching::NodeId>>,
+    /// Numbers of places, counted from the first, with which most work can be done: a search that
+    /// knows fewer places to set cars down goes deeper.
+    pub prefixes: Vec<usize>,
 }
 
 impl CompiledTown {
@@ -184,8 +187,14 @@ pub fn compile(
         spots.push(builder.spots(track, &rows));
         places.push(rows.iter().map(|row| row.place).collect());
     }
+    let mut prefixes = vec![];
+    builder.main_pieces(&pieces, true);
+    prefixes.push(builder.town.places.len());
     builder.passing(&pieces);
-    builder.short_places(&pieces);
+    prefixes.push(builder.town.places.len());
+    builder.main_pieces(&pieces, false);
+    prefixes.retain(|&count| count < builder.town.places.len());
+    prefixes.dedup();
     CompiledTown {
         town: builder.town,
         station,
@@ -195,6 +204,7 @@ pub fn compile(
         spots,
         track_of: builder.track_of,
         switches: builder.switches,
+        prefixes,
     }
 }
 
@@ -677,7 +687,7 @@ impl Builder<'_> {
             if total < self.least_car() {
                 continue;
             }
-            let tracks: Vec<_> = part.iter().map(|piece| piece.track).collect();
+            let tracks = self.row_of(part);
             let place = self.town.stand(&page.name.value, &tracks);
             let made = &mut self.town.places[place.index()];
             made.clear_at_end = !page.usage.holds_cars();
@@ -750,13 +760,37 @@ impl Builder<'_> {
             if whole || row.iter().filter(|piece| piece.clear).count() < 2 {
                 continue;
             }
-            let tracks: Vec<_> = row.iter().map(|piece| piece.track).collect();
+            let tracks = self.row_of(&row);
             self.standing_room(
                 &format!("{} between the switches", page.name.value),
                 &tracks,
                 &row,
             );
         }
+    }
+
+    /// The tracks of a row of pieces, with the links within the slips and three-way switches between them.
+    fn row_of(&self, row: &[&Piece]) -> Vec<switching::TrackId> {
+        let meet = |a: switching::TrackId, b: switching::TrackId| {
+            let ends = |id: switching::TrackId| self.town.tracks[id.index()].ends;
+            ends(a)
+                .iter()
+                .any(|&x| ends(b).iter().any(|&y| self.town.joined(x, y)))
+        };
+        let mut out: Vec<switching::TrackId> = vec![];
+        for piece in row {
+            if let Some(&last) = out.last()
+                && !meet(last, piece.track)
+            {
+                let link = (0..self.town.tracks.len())
+                    .filter(|&at| self.track_of[at].is_none())
+                    .map(|at| switching::TrackId(at as u16))
+                    .find(|&link| meet(last, link) && meet(link, piece.track));
+                out.extend(link);
+            }
+            out.push(piece.track);
+        }
+        out
     }
 
     fn standing_room(&mut self, name: &str, tracks: &[switching::TrackId], row: &[&Piece]) {
@@ -766,32 +800,28 @@ impl Builder<'_> {
         made.on_grade = row.iter().any(|piece| piece.on_grade);
     }
 
-    /// Pieces on which cars may be set down for the time of the work: those of a main that hold two
-    /// cars, and of other tracks that are parted by switches, so that a few cars on one side of a
-    /// switch do not block it.
-    fn short_places(&mut self, pieces: &[Vec<Piece>]) {
+    /// Pieces of main that hold two cars, where they may be set down for the time of the work: those that
+    /// lead out of town, or the others.
+    fn main_pieces(&mut self, pieces: &[Vec<Piece>], leading_out: bool) {
         let two = units(self.assumptions.car * 2.0);
         for (track, page) in self.page.tracks() {
-            let all = &pieces[track.index()];
-            let main = page.usage == TrackUse::Main;
-            if !main && (all.len() == 1 || !page.spots.is_empty()) {
+            if page.usage != TrackUse::Main {
                 continue;
             }
-            for piece in all.iter().filter(|piece| piece.clear) {
-                let made = &self.town.tracks[piece.track.index()];
-                if made.length < two || self.town.places.len() >= MOST_PLACES {
-                    continue;
-                }
-                let name = made.name.clone();
-                // The row of a track with one usable piece is there already.
-                if self
-                    .town
-                    .places
+            for piece in pieces[track.index()].iter().filter(|piece| piece.clear) {
+                let out = self
+                    .exits
                     .iter()
-                    .any(|place| place.tracks == [piece.track])
+                    .flatten()
+                    .any(|exit| exit.track == piece.track);
+                let made = &self.town.tracks[piece.track.index()];
+                if out != leading_out
+                    || made.length < two
+                    || self.town.places.len() >= MOST_PLACES
                 {
                     continue;
                 }
+                let name = made.name.clone();
                 self.standing_room(&name, &[piece.track], &[piece]);
             }
         }

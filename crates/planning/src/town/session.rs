@@ -237,6 +237,7 @@ impl<'a> Sessions<'a> {
             random: Pcg64::seed_from_u64(dice.seed),
             parked: vec![],
             waiting: vec![0; self.demands.len()],
+            gone: vec![],
         };
         play.begin();
         for day in 0..=i64::from(dice.days) {
@@ -370,6 +371,8 @@ struct Play<'a, 'b> {
     parked: Vec<Parked>,
     /// For each demand, cars that found no room and wait in the yard.
     waiting: Vec<usize>,
+    /// Cars that the train at work takes: it cannot bring them as well.
+    gone: Vec<usize>,
 }
 
 impl Play<'_, '_> {
@@ -513,6 +516,7 @@ impl Play<'_, '_> {
                 car.kind.is_some_and(|one| one.value == kind)
                     && car.state == CarState::InService
                     && !taken.contains(at)
+                    && !self.gone.contains(at)
                     && !self.parked.iter().any(|parked| parked.car == *at)
             })
             .map(|(at, _)| at)
@@ -521,6 +525,20 @@ impl Play<'_, '_> {
             return None;
         }
         Some(free[self.random.random_range(0..free.len())])
+    }
+
+    /// A caboose that does not stand here.
+    fn caboose(&self) -> Option<RosterCar> {
+        let cars = &self.of.railroad.roster.cars;
+        (0..cars.len())
+            .find(|&at| {
+                cars[at]
+                    .kind
+                    .is_some_and(|kind| kind.value == CarKind::Caboose)
+                    && cars[at].state == CarState::InService
+                    && !self.parked.iter().any(|parked| parked.car == at)
+            })
+            .map(|at| self.car(at))
     }
 
     /// The other roads fetch what we set out for them and leave what they bring.
@@ -571,7 +589,7 @@ impl Play<'_, '_> {
         let now = day * DAY + visit.at;
         let train = railroad.service.train(visit.train);
         let engine = engine_of(railroad, &visit);
-        let caboose = train.caboose.then(|| caboose_of(railroad)).flatten();
+        let caboose = train.caboose.then(|| self.caboose()).flatten();
         let blocks = blocks(railroad, &visit);
         let fixed = caboose
             .as_ref()
@@ -619,6 +637,7 @@ impl Play<'_, '_> {
         // From here on the town without them.
         let mut keep: Vec<usize> = (0..before.len()).filter(|at| !ready.contains(at)).collect();
         self.parked = keep.iter().map(|&at| before[at].clone()).collect();
+        self.gone = ready.iter().map(|&at| before[at].car).collect();
 
         // Cars that wait for a spot get it.
         for (here, &was) in keep.iter().enumerate() {
@@ -832,21 +851,4 @@ fn engine_of(railroad: &Railroad, visit: &Visit) -> RosterCar {
                 .fold(Actual::ZERO, |sum, number| sum + length(number)),
         },
     }
-}
-
-fn caboose_of(railroad: &Railroad) -> Option<RosterCar> {
-    railroad
-        .roster
-        .cars
-        .iter()
-        .find(|car| {
-            car.kind.is_some_and(|kind| kind.value == CarKind::Caboose)
-                && car.state == CarState::InService
-        })
-        .map(|car| RosterCar {
-            name: car.name.value.clone(),
-            length: car
-                .length
-                .map_or_else(|| usual_car(railroad), |length| length.value),
-        })
 }

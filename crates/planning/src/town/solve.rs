@@ -45,12 +45,7 @@ pub fn solve(
     let mut left: Vec<Left> = vec![];
     let mut nodes = 0;
     for _ in 0..QUESTIONS {
-        let answer = switching::solve(&asked.town.town, &asked.work, options, stop)?;
-        nodes += match &answer {
-            Answer::Solved(solved) => solved.nodes,
-            Answer::GaveUp { nodes, .. } => *nodes,
-            Answer::Impossible(_) => 0,
-        };
+        let answer = ask(&asked, options, stop, &mut nodes)?;
         let Answer::Impossible(reasons) = &answer else {
             return Ok(Planned {
                 asked,
@@ -84,13 +79,57 @@ pub fn solve(
             });
         }
     }
-    let answer = switching::solve(&asked.town.town, &asked.work, options, stop)?;
+    let answer = ask(&asked, options, stop, &mut nodes)?;
     Ok(Planned {
         asked,
         left,
         answer,
         nodes,
     })
+}
+
+/// Asks the engine. Where it cannot prove its plan best, it is asked again with fewer places to set cars
+/// down, which lets it look farther ahead: such a plan is a plan of the whole town too, and what was
+/// proven of the whole town stays proven.
+fn ask(
+    asked: &Compiled,
+    options: &Options,
+    stop: &dyn Fn() -> bool,
+    nodes: &mut u64,
+) -> Result<Answer, Vec<Unusable>> {
+    let count = |answer: &Answer| match answer {
+        Answer::Solved(solved) => solved.nodes,
+        Answer::GaveUp { nodes, .. } => *nodes,
+        Answer::Impossible(_) => 0,
+    };
+    let mut best = switching::solve(&asked.town.town, &asked.work, options, stop)?;
+    *nodes += count(&best);
+    let half = Options {
+        node_budget: options.node_budget / 2,
+        ..options.clone()
+    };
+    for &places in &asked.town.prefixes {
+        let (cost, bound) = match &best {
+            Answer::Solved(solved) if !solved.proven => (solved.cost, solved.bound),
+            Answer::GaveUp { bound, .. } => (u32::MAX, *bound),
+            _ => break,
+        };
+        if stop() {
+            break;
+        }
+        let mut town = asked.town.town.clone();
+        town.places.truncate(places);
+        let other = switching::solve(&town, &asked.work, &half, stop)?;
+        *nodes += count(&other);
+        if let Answer::Solved(mut solved) = other
+            && solved.cost < cost
+        {
+            solved.bound = bound;
+            solved.proven = solved.cost <= bound;
+            best = Answer::Solved(solved);
+        }
+    }
+    Ok(best)
 }
 
 /// The car that a reason is about; for a track too full, the last of those bound for it.
