@@ -149,7 +149,7 @@ pub fn solve(
     while options.rounds.is_none_or(|r| rounds < r) && !stop() {
         let [first, exact, second] = &mut seats;
         // A proof that is not near its end must not take the time of the search for better plans for ever.
-        exact.every = if rounds < TRIAL { 1 } else { PATIENCE };
+        exact.every = turn_of_proof(rounds, &known);
         let known_now = &known;
         if options.threads > 1 && rounds > 0 {
             std::thread::scope(|scope| {
@@ -201,11 +201,19 @@ pub fn solve(
     }
 }
 
-/// Rounds in which the proof gets as much time as each search.
-const TRIAL: u64 = 60;
-
-/// Rounds from one proof round to the next after that.
-const PATIENCE: u64 = 8;
+/// In every how many rounds the proof is worked on: in all while it may soon be done, in few where the bound
+/// stays far below the best plan.
+fn turn_of_proof(rounds: u64, known: &Known) -> u64 {
+    let far = known
+        .incumbent
+        .as_ref()
+        .is_some_and(|(_, cost)| known.bound.total() < cost.total() / 2);
+    match (rounds, far) {
+        (0..8, _) | (8..240, false) => 1,
+        (8..60, true) | (_, false) => 4,
+        (_, true) => 12,
+    }
+}
 
 /// Takes in what an engine found; a plan only if it passes the check.
 fn merge(problem: &Problem, known: &mut Known, found: Found) -> Option<Impossible> {

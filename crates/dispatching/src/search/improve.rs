@@ -25,6 +25,8 @@ pub(crate) struct Improver {
     squeezer: Squeezer,
     retimer: Retimer,
     episode: Episode,
+    /// What recent episodes gained, on average.
+    gain: i64,
     episode_runs: Vec<Vec<Step>>,
 
     dice: Dice,
@@ -78,6 +80,7 @@ impl Improver {
             squeezer: Squeezer::default(),
             retimer: Retimer::default(),
             episode: Episode::default(),
+            gain: 0,
             episode_runs: Vec::new(),
 
             dice: Dice::new(seed),
@@ -429,6 +432,7 @@ impl Engine for Improver {
                 self.begun = true;
                 let best = self.best_runs.clone();
                 self.restore(best);
+                self.gain = (self.state.total - self.least.iter().sum::<i64>()) / 20;
                 self.begin_episode();
             } else {
                 self.router.work += 1;
@@ -466,9 +470,17 @@ impl Improver {
             .iter()
             .map(|&t| self.state.costs[t] - self.least[t])
             .sum();
+        // While there is much to gain by going straight down, nothing is warmed up.
+        let gap = self.state.total - self.least.iter().sum::<i64>();
+        let brisk = self.gain > gap / 1000;
         let (hot, cold) = (2.0f64, 0.01f64);
-        let heat = hot * (cold / hot).powf(self.dice.share());
-        let steps = (pool.len() * 50) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
+        let heat = if brisk {
+            0.0
+        } else {
+            hot * (cold / hot).powf(self.dice.share())
+        };
+        let patience = if brisk { 10 } else { 50 };
+        let steps = (pool.len() * patience) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,
@@ -494,6 +506,8 @@ impl Improver {
                 let back = runs.unwrap_or_else(|| self.episode_runs.clone());
                 self.restore(back);
             }
+            let gained = self.episode.from_total - self.state.total;
+            self.gain = (self.gain / 5 * 4).saturating_add(gained / 5);
             self.begin_episode();
         }
         let e = &self.episode;
