@@ -217,7 +217,7 @@ impl Compiled {
                 time,
                 train,
                 operation,
-            })
+            });
         };
         if let (Some(&entry), Some(first)) = (of.get(&Role::Entry), course.stops.first()) {
             add(first.arr, entry);
