@@ -218,7 +218,8 @@ number,kind,wheels,length,built,weight,drawbar_pull
         assert_eq!(loaded.report(Look::Plain), "", "{rise}");
         loaded.railroad
     };
-    let hills = |road: &Railroad| -> Vec<(String, Vec<(String, String, bool)>)> {
+    type Hill = (String, String, bool);
+    let hills = |road: &Railroad| -> Vec<(String, Vec<Hill>)> {
         sheet(road)
             .lines
             .iter()

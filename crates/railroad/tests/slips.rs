@@ -6,16 +6,14 @@ use rand::SeedableRng as _;
 #[test]
 fn of_200_spoilt_copies_of_the_example_nearly_all_are_pointed_at() {
     let folder = Folder::built_in("example").unwrap();
-    let known = load(&folder).diagnostics.len();
     let mut random = rand_pcg::Pcg64::seed_from_u64(1941);
-    let (mut pointed, mut noticed) = (0, 0);
+    let mut pointed = 0;
     let mut missed = Vec::new();
     for _ in 0..200 {
         let (copy, fault) = generator::spoil(&folder, &mut random);
         let loaded = load(&copy);
         let at_it = loaded.points_at(&fault.file, fault.line);
         pointed += usize::from(at_it);
-        noticed += usize::from(at_it || loaded.diagnostics.len() > known);
         if !at_it {
             let source = loaded
                 .sources
@@ -27,10 +25,6 @@ fn of_200_spoilt_copies_of_the_example_nearly_all_are_pointed_at() {
             ));
         }
     }
-    println!(
-        "{pointed} of 200 pointed at, {noticed} noticed; missed:\n{}",
-        missed.join("\n")
-    );
     assert!(
         pointed >= 190,
         "{pointed} of 200; missed:\n{}",

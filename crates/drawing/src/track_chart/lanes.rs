@@ -44,12 +44,10 @@ pub(super) fn lanes(way: &Way, network: &Network, id: StationId) -> Vec<Option<P
     for root in roots {
         if placed[root.index()].is_none() && !is_stall(station, root) {
             // The first main is lane 0; others go below whatever overlaps them.
-            match placed.iter().flatten().next() {
-                None => {
-                    placed[root.index()] =
-                        reach[root.index()].map(|reach| Draft { lane: 0.0, reach })
-                }
-                Some(_) => drop(place(&mut placed, &reach, root, 0.0, -1.0)),
+            if placed.iter().flatten().next().is_none() {
+                placed[root.index()] = reach[root.index()].map(|reach| Draft { lane: 0.0, reach });
+            } else {
+                place(&mut placed, &reach, root, 0.0, -1.0);
             }
             queue.push_back(root);
         }

@@ -361,7 +361,7 @@ fn a_proposal_says_what_would_be_worse_and_better() {
             .iter()
             .any(|found| found.rule.code == "unknown-name")
     );
-    let mut wrong = folder.clone();
+    let mut wrong = folder;
     wrong.insert("lines/main.toml", proposal.after.unwrap());
     let back = set("lines/main.toml", "open/0/to", "Birch");
     let proposal = propose(&wrong, &proposal.loaded, &back).unwrap();
