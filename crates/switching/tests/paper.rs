@@ -75,7 +75,7 @@ fn well_formed(svg: &str) -> Result<usize, String> {
         }
         let end = rest[i..].find('>').ok_or("tag not closed")? + i;
         let tag = &rest[i + 1..end];
-        if tag.matches('"').count() % 2 != 0 {
+        if !tag.matches('"').count().is_multiple_of(2) {
             return Err(format!("odd quotes in <{tag}>"));
         }
         if let Some(name) = tag.strip_prefix('/') {
