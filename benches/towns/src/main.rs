@@ -17,8 +17,12 @@ fn main() -> ExitCode {
     let sessions = numbers.next().and_then(Result::ok).unwrap_or(100);
     let budget = numbers.next().and_then(Result::ok).unwrap_or(150_000);
     let only = std::env::args().nth(3);
-    println!("{sessions} sessions of each train, at most {budget} arrangements each; one thread.\n");
-    println!("| Town | Train | Cars, median | p95 | Planned | Proven | Mean gap | Widest | Moves, median | p95 | Plan ms, median | p95 | worst |");
+    println!(
+        "{sessions} sessions of each train, at most {budget} arrangements each; one thread.\n"
+    );
+    println!(
+        "| Town | Train | Cars, median | p95 | Planned | Proven | Mean gap | Widest | Moves, median | p95 | Plan ms, median | p95 | worst |"
+    );
     println!("|---|---|---|---|---|---|---|---|---|---|---|---|---|");
     let mut all = Column::default();
     let mut refused = 0;
@@ -30,7 +34,10 @@ fn main() -> ExitCode {
             rates: model_rates(railroad.identity.scale.scale, &Pace::default()),
             ..Options::default()
         };
-        let mut stations: Vec<_> = visits(&railroad).iter().map(|visit| visit.station).collect();
+        let mut stations: Vec<_> = visits(&railroad)
+            .iter()
+            .map(|visit| visit.station)
+            .collect();
         stations.dedup();
         stations.retain(|id| {
             only.as_ref()
@@ -42,14 +49,13 @@ fn main() -> ExitCode {
                 let mut column = Column::default();
                 for seed in 0..sessions {
                     let begin = processor_ms();
-                    let (case, planned) =
-                        match case(&town, at, seed, None, &options, &|| false) {
-                            Ok(done) => done,
-                            Err(wrong) => {
-                                eprintln!("{wrong}");
-                                return ExitCode::FAILURE;
-                            }
-                        };
+                    let (case, planned) = match case(&town, at, seed, None, &options, &|| false) {
+                        Ok(done) => done,
+                        Err(wrong) => {
+                            eprintln!("{wrong}");
+                            return ExitCode::FAILURE;
+                        }
+                    };
                     let took = processor_ms() - begin;
                     if let Some(planned) = planned {
                         if let Answer::Solved(solved) = &planned.answer
@@ -79,7 +85,10 @@ fn main() -> ExitCode {
     println!("| All | {}", all.row());
     println!(
         "\n{} sessions with work; {} without a plan within the budget, {} proven impossible; {} cars set aside as impossible from that side; {refused} plans refused by the judge.",
-        all.times.len(), all.unfound, all.impossible, all.left
+        all.times.len(),
+        all.unfound,
+        all.impossible,
+        all.left
     );
     if refused > 0 {
         ExitCode::FAILURE

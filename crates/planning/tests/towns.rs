@@ -61,11 +61,11 @@ fn a_track_holds_what_the_chart_says() {
                     continue;
                 };
                 // The open line beyond the station's end may be used as well.
-                let leads_out = town.exits.iter().flatten().any(|exit| {
-                    town.town.places[place.index()]
-                        .tracks
-                        .contains(&exit.track)
-                });
+                let leads_out = town
+                    .exits
+                    .iter()
+                    .flatten()
+                    .any(|exit| town.town.places[place.index()].tracks.contains(&exit.track));
                 if leads_out {
                     continue;
                 }
@@ -162,7 +162,12 @@ fn same_routes(railroad: &Railroad, station: StationId) {
         .iter()
         .map(|&(a, b)| (a as usize, b as usize))
         .collect();
-    assert_eq!(degrees(&expected, 1), degrees(&found, 2), "{}", town.town.name);
+    assert_eq!(
+        degrees(&expected, 1),
+        degrees(&found, 2),
+        "{}",
+        town.town.name
+    );
 }
 
 /// Which pieces are one edge of the network: those joined by a joint that the compiler made.

@@ -12,7 +12,8 @@ use std::{
 use engineering::ids::{EndId, StationId};
 use model::diagnostic::nearest;
 use planning::town::{
-    Dice, Facts, Intent, Pace, Planned, Sessions, Target, Visit, end_name, model_rates, solve, visits, work,
+    Dice, Facts, Intent, Pace, Planned, Sessions, Target, Visit, end_name, model_rates, solve,
+    visits, work,
 };
 use railroad::Railroad;
 use serde_json::{Value, json};
@@ -50,7 +51,12 @@ pub struct SwitchArgs {
     #[arg(long, conflicts_with_all = ["train", "from", "session", "output"])]
     review: bool,
     /// How many sessions of each train to review.
-    #[arg(long, value_name = "NUMBER", default_value_t = 100, requires = "review")]
+    #[arg(
+        long,
+        value_name = "NUMBER",
+        default_value_t = 100,
+        requires = "review"
+    )]
     sessions: u64,
     /// Do not try changes of track.
     #[arg(long, requires = "review")]

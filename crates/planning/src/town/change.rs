@@ -96,10 +96,12 @@ fn pieces(town: &CompiledTown, track: engineering::ids::TrackId) -> Vec<TrackId>
 }
 
 fn longest(town: &CompiledTown, pieces: &[TrackId]) -> Option<TrackId> {
-    pieces
-        .iter()
-        .copied()
-        .max_by_key(|piece| (town.town.tracks[piece.index()].length, std::cmp::Reverse(*piece)))
+    pieces.iter().copied().max_by_key(|piece| {
+        (
+            town.town.tracks[piece.index()].length,
+            std::cmp::Reverse(*piece),
+        )
+    })
 }
 
 /// A run-around or siding and the track beside it, both longer.
@@ -132,16 +134,10 @@ fn run_arounds(railroad: &Railroad, town: &CompiledTown) -> Vec<Sizes> {
         let between: Vec<TrackId> = all_beside
             .into_iter()
             .filter(|piece| {
-                !touches(piece)
-                    && !town
-                        .exits
-                        .iter()
-                        .flatten()
-                        .any(|exit| exit.track == *piece)
+                !touches(piece) && !town.exits.iter().flatten().any(|exit| exit.track == *piece)
             })
             .collect();
-        let (Some(own), Some(other)) =
-            (longest(town, &pieces(town, id)), longest(town, &between))
+        let (Some(own), Some(other)) = (longest(town, &pieces(town, id)), longest(town, &between))
         else {
             continue;
         };
@@ -171,7 +167,10 @@ fn spurs(railroad: &Railroad, town: &CompiledTown) -> Vec<Sizes> {
         }
         let name = &track.name.value;
         let own = pieces(town, id);
-        let last = own.iter().copied().find(|piece| end_of(town, *piece).is_some());
+        let last = own
+            .iter()
+            .copied()
+            .find(|piece| end_of(town, *piece).is_some());
         let Some(last) = last else { continue };
         all.push(vec![Change {
             words: format!(

@@ -142,23 +142,8 @@ pub struct CompiledTown {
     pub prefixes: Vec<usize>,
 }
 
-impl CompiledTown {
-    /// The places of the station's tracks on which cars may be left for another day, with the track.
-    pub fn holding(&self) -> impl Iterator<Item = (TrackId, PlaceId)> + '_ {
-        self.places.iter().enumerate().flat_map(|(track, places)| {
-            places
-                .iter()
-                .map(move |place| (TrackId(track as u32), *place))
-        })
-    }
-}
-
 /// Compiles a station.
-pub fn compile(
-    railroad: &Railroad,
-    station: StationId,
-    assumptions: &Assumptions,
-) -> CompiledTown {
+pub fn compile(railroad: &Railroad, station: StationId, assumptions: &Assumptions) -> CompiledTown {
     let page = railroad.way.station(station);
     let mut builder = Builder {
         railroad,
@@ -268,10 +253,7 @@ impl Builder<'_> {
     fn plain(&mut self, id: network::NodeId, node: &network::Node, ports: &[u8]) {
         let name = self.name(node.place);
         if let [a, b] = *ports
-            && node
-                .ways
-                .iter()
-                .any(|&way| way == (a, b) || way == (b, a))
+            && node.ways.iter().any(|&way| way == (a, b) || way == (b, a))
         {
             let joint = self.town.node(&name, NodeKind::Joint);
             for port in [a, b] {
@@ -340,12 +322,7 @@ impl Builder<'_> {
     }
 
     /// A tenth of an inch of track within a slip or a three-way switch.
-    fn link(
-        &mut self,
-        name: &str,
-        from: (switching::NodeId, Port),
-        to: (switching::NodeId, Port),
-    ) {
+    fn link(&mut self, name: &str, from: (switching::NodeId, Port), to: (switching::NodeId, Port)) {
         self.town.track(name, from, to, 1);
         self.track_of.push(None);
     }
@@ -582,9 +559,7 @@ impl Builder<'_> {
             let open: Actual = self.page.ends[at.index()]
                 .joins
                 .first()
-                .map_or(Actual::ZERO, |join| {
-                    self.railroad.way.open(join.open).run()
-                });
+                .map_or(Actual::ZERO, |join| self.railroad.way.open(join.open).run());
             let train = units(self.assumptions.train);
             let length = track.length;
             let mut longer = length;
@@ -748,7 +723,10 @@ impl Builder<'_> {
                 station: self.id,
                 track,
             };
-            let stretch = self.railroad.network.clear_stretch(&self.railroad.way, here);
+            let stretch = self
+                .railroad
+                .network
+                .clear_stretch(&self.railroad.way, here);
             let slack = Actual::from_inches(0.1);
             let row: Vec<&Piece> = pieces[track.index()]
                 .iter()
@@ -815,9 +793,7 @@ impl Builder<'_> {
                     .flatten()
                     .any(|exit| exit.track == piece.track);
                 let made = &self.town.tracks[piece.track.index()];
-                if out != leading_out
-                    || made.length < two
-                    || self.town.places.len() >= MOST_PLACES
+                if out != leading_out || made.length < two || self.town.places.len() >= MOST_PLACES
                 {
                     continue;
                 }

@@ -87,12 +87,7 @@ fn words(flow: &Flow) -> (String, String, CarKind, Does) {
     )
 }
 
-fn of_shipper(
-    railroad: &Railroad,
-    station: StationId,
-    flow: &Flow,
-    days: f64,
-) -> Option<Demand> {
+fn of_shipper(railroad: &Railroad, station: StationId, flow: &Flow, days: f64) -> Option<Demand> {
     let page = railroad.way.station(station);
     let track = page.find_track(&flow.track.as_ref()?.value)?;
     let all = &page.track(track).spots;
@@ -188,9 +183,7 @@ pub(crate) fn carriers(railroad: &Railroad, demand: &Demand, visits: &[Visit]) -
             .is_some_and(|station| has_yard(railroad, station))
     };
     let side = |visit: &Visit, end, other: Option<StationId>, entering| {
-        other.is_some_and(|other| {
-            end_toward(railroad, visit.station, other, entering) == end
-        })
+        other.is_some_and(|other| end_toward(railroad, visit.station, other, entering) == end)
     };
     let brings = |visit: &Visit| {
         let train = railroad.service.train(visit.train);

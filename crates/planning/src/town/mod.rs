@@ -18,12 +18,15 @@ mod work;
 
 pub use change::Change;
 pub use compile::{
-    Assumptions, CompiledTown, Exit, HOLDING_GRADE, PER_INCH, SpotAt, actual, compile, end_name, units,
+    Assumptions, CompiledTown, Exit, HOLDING_GRADE, PER_INCH, SpotAt, actual, compile, end_name,
+    units,
 };
 pub use demand::{Demand, demands};
 pub use pace::{Pace, model_rates};
 pub use review::{Came, Case, Dwell, Reviewed, Saving, case, estimate, quantile, savings};
-pub use session::{DAYS_BEFORE, Dice, Facts, Inbound, Intent, RosterCar, Sessions, Standing, Target};
+pub use session::{
+    DAYS_BEFORE, Dice, Facts, Inbound, Intent, RosterCar, Sessions, Standing, Target,
+};
 pub use solve::{Left, Planned, solve};
 pub use visit::{Visit, end_toward, visits, visits_at};
 pub use work::{Compiled, NoWork, work};

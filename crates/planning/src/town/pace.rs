@@ -51,8 +51,7 @@ impl Default for Pace {
 /// Rates of a pace for towns in tenths of an inch. Seconds are real ones, not the railroad clock's.
 /// Walking takes nothing: the crew stands where the cars are.
 pub fn model_rates(scale: Scale, pace: &Pace) -> Rates {
-    let unit_feet = scale
-        .to_prototype(model::units::Actual::from_inches(1.0 / PER_INCH))
+    let unit_feet = scale.to_prototype(model::units::Actual::from_inches(1.0 / PER_INCH))
         / Prototype::from_feet(1.0);
     let feet_a_second = pace.speed * 5280.0 / 3600.0;
     let seconds = [

@@ -164,9 +164,8 @@ pub fn savings(
     };
     let facts = sessions.facts(0, Dice::today(0));
     let town = sessions.town(&first.visit, &facts);
-    let try_on = |change: &Change, most: usize| {
-        saving(sessions, reviewed, change, most, options, stop)
-    };
+    let try_on =
+        |change: &Change, most: usize| saving(sessions, reviewed, change, most, options, stop);
     let all = candidates(railroad, &town);
     let mut found = vec![];
     for (at, sizes) in all.iter().enumerate() {
@@ -174,7 +173,9 @@ pub fn savings(
         if stop() {
             break;
         }
-        let Some(largest) = sizes.last() else { continue };
+        let Some(largest) = sizes.last() else {
+            continue;
+        };
         let best = try_on(largest, FIRST)?;
         if best.worth() <= 0.0 {
             continue;
@@ -318,4 +319,3 @@ pub fn estimate(
         sessions: times.len(),
     }))
 }
-

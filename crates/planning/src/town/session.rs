@@ -277,7 +277,13 @@ fn demand_of(
 }
 
 fn longest(railroad: &Railroad, visit: &Visit) -> Actual {
-    let limit = |id| railroad.service.train(id).max_length.map(|length| length.value);
+    let limit = |id| {
+        railroad
+            .service
+            .train(id)
+            .max_length
+            .map(|length| length.value)
+    };
     let own = [Some(visit.train), visit.onward]
         .into_iter()
         .flatten()
@@ -289,11 +295,13 @@ fn longest(railroad: &Railroad, visit: &Visit) -> Actual {
 
 /// The blocks in which a visit's train leaves: those for stations still ahead.
 fn blocks(railroad: &Railroad, visit: &Visit) -> Vec<String> {
-    let train = railroad
-        .service
-        .train(visit.onward.unwrap_or(visit.train));
+    let train = railroad.service.train(visit.onward.unwrap_or(visit.train));
     let here = &railroad.way.station(visit.station).name.value;
-    let all: Vec<String> = train.blocks.iter().map(|block| block.value.clone()).collect();
+    let all: Vec<String> = train
+        .blocks
+        .iter()
+        .map(|block| block.value.clone())
+        .collect();
     let ahead = all.iter().position(|block| block == here);
     let left = all[ahead.map_or(0, |at| at + 1)..].to_vec();
     if !left.is_empty() {
@@ -354,8 +362,7 @@ fn through_cars(railroad: &Railroad, visit: &Visit) -> Vec<f64> {
                 rate * ours as f64 / list.len().max(1) as f64
             };
             if Some(at) > here {
-                mean[block_for(railroad, &blocks, Some(station))] +=
-                    share(bring, demand.brought);
+                mean[block_for(railroad, &blocks, Some(station))] += share(bring, demand.brought);
             } else if demand.toward != Some(visit.station) {
                 mean[block_for(railroad, &blocks, demand.toward)] +=
                     share(take, demand.brought.max(demand.handed));
@@ -442,7 +449,9 @@ impl Play<'_, '_> {
             let bring = demand.and_then(|demand| self.of.carriers[demand][0].first());
             let came = bring.map_or(0, |&visit| self.of.visits[visit].at);
             let ours = match demand {
-                Some(demand) => self.of.demands[demand].returns || self.random.random_range(0..2) == 0,
+                Some(demand) => {
+                    self.of.demands[demand].returns || self.random.random_range(0..2) == 0
+                }
                 None => true,
             };
             let takes = self.taker(demand);
@@ -622,7 +631,7 @@ impl Play<'_, '_> {
             let length = self.length(self.parked[parked].car);
             let fits = length <= room;
             if fits {
-                room = room - length;
+                room -= length;
             }
             fits
         });
@@ -642,15 +651,20 @@ impl Play<'_, '_> {
         // Cars that wait for a spot get it.
         for (here, &was) in keep.iter().enumerate() {
             let parked = self.parked[here].clone();
-            let Some(demand) = parked.demand else { continue };
+            let Some(demand) = parked.demand else {
+                continue;
+            };
             let of = &self.of.demands[demand];
             if parked.spot.is_some() || of.spots.is_empty() || !parked.ours {
                 continue;
             }
             let track = of.tracks[0];
-            let fits = track == parked.track
-                || self.room_on(track) >= self.length(parked.car);
-            let free = of.spots.iter().copied().find(|&spot| self.is_free(track, spot));
+            let fits = track == parked.track || self.room_on(track) >= self.length(parked.car);
+            let free = of
+                .spots
+                .iter()
+                .copied()
+                .find(|&spot| self.is_free(track, spot));
             if let (true, Some(spot)) = (fits, free) {
                 intents[was] = Intent::Put(Target::Spot(track, spot));
                 let moved = &mut self.parked[here];
@@ -717,7 +731,7 @@ impl Play<'_, '_> {
                 if length > room {
                     break;
                 }
-                room = room - length;
+                room -= length;
                 self.waiting[demand] -= 1;
                 let takes = self.taker(Some(demand));
                 inbound.push(Inbound {
@@ -810,7 +824,7 @@ impl Play<'_, '_> {
                 if made.length > room || named(&made.name) {
                     continue;
                 }
-                room = room - made.length;
+                room -= made.length;
                 taken.push(car);
                 out.push((made, block));
             }

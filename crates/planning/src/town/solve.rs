@@ -149,9 +149,7 @@ fn whom(asked: &Compiled, reason: &Reason) -> Option<CarId> {
                 Goal::Track { places, .. } => places
                     .iter()
                     .any(|at| asked.town.town.places[at.index()].name == *place),
-                Goal::Spot { place: at, .. } => {
-                    asked.town.town.places[at.index()].name == *place
-                }
+                Goal::Spot { place: at, .. } => asked.town.town.places[at.index()].name == *place,
                 _ => false,
             };
             (0..asked.work.cars.len())

@@ -42,10 +42,7 @@ impl Visit {
 }
 
 fn is_work(work: StopWork) -> bool {
-    matches!(
-        work,
-        StopWork::PickUp | StopWork::SetOut | StopWork::Switch
-    )
+    matches!(work, StopWork::PickUp | StopWork::SetOut | StopWork::Switch)
 }
 
 /// Whether trains are made up at a station by engines of its own, so that locals do not work it.
@@ -104,7 +101,11 @@ fn visit(railroad: &Railroad, station: StationId, id: TrainId, train: &Train) ->
     let here = way.iter().position(|&at| at == station)?;
     let arrive = places
         .iter()
-        .find(|place| place.station.is_some_and(|at| find(&at.value) == Some(station)))
+        .find(|place| {
+            place
+                .station
+                .is_some_and(|at| find(&at.value) == Some(station))
+        })
         .and_then(|place| place.arrive.or(place.leave))
         .map_or(0, |time| time.value.seconds());
     let before = *way[..here].last()?;
@@ -189,12 +190,7 @@ pub fn end_toward(
 }
 
 /// Districts between two stations on ways that do not pass a third.
-fn hops(
-    railroad: &Railroad,
-    from: StationId,
-    to: StationId,
-    avoid: StationId,
-) -> Option<usize> {
+fn hops(railroad: &Railroad, from: StationId, to: StationId, avoid: StationId) -> Option<usize> {
     let way = &railroad.way;
     let mut seen = vec![false; way.stations.len()];
     seen[avoid.index()] = true;

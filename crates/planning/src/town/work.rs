@@ -42,9 +42,8 @@ struct Putting<'a> {
 /// If the train comes or leaves by an end that no open line joins.
 pub fn work(town: &CompiledTown, visit: &Visit, facts: &Facts) -> Result<Compiled, NoWork> {
     let exit = |end: engineering::ids::EndId| {
-        town.exits[end.index()].ok_or_else(|| {
-            NoWork::NoExit(format!("end {} of {}", end.index() + 1, town.town.name))
-        })
+        town.exits[end.index()]
+            .ok_or_else(|| NoWork::NoExit(format!("end {} of {}", end.index() + 1, town.town.name)))
     };
     let enter = exit(visit.enter)?;
     let mut putting = Putting {

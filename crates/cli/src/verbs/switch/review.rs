@@ -148,12 +148,7 @@ impl Review<'_> {
         Ok(out)
     }
 
-    fn case(
-        &self,
-        sessions: &Sessions<'_>,
-        at: usize,
-        seed: u64,
-    ) -> Result<(Case, bool), Failure> {
+    fn case(&self, sessions: &Sessions<'_>, at: usize, seed: u64) -> Result<(Case, bool), Failure> {
         let stop = || self.stop.load(Ordering::Relaxed);
         case(sessions, at, seed, None, self.options, &stop)
             .map(|(case, planned)| (case, planned.is_some()))
@@ -379,11 +374,7 @@ impl Figures {
         }
         let of = |list: &mut Vec<f64>| {
             list.sort_by(f64::total_cmp);
-            Some([
-                quantile(list, 0.5)?,
-                quantile(list, 0.95)?,
-                *list.last()?,
-            ])
+            Some([quantile(list, 0.5)?, quantile(list, 0.95)?, *list.last()?])
         };
         let [moves, seconds] = &mut lists;
         if let (Some(moves), Some(seconds)) = (of(moves), of(seconds)) {
@@ -408,9 +399,7 @@ fn troubles(cases: &[Case]) -> Vec<String> {
         .filter(|case| case.came == Came::NotFound)
         .count();
     if unfound > 0 {
-        out.push(format!(
-            "for {unfound} no plan was found within the budget"
-        ));
+        out.push(format!("for {unfound} no plan was found within the budget"));
     }
     let sessions = cases.iter().filter(|case| !case.left.is_empty()).count();
     let cars: usize = cases.iter().map(|case| case.left.len()).sum();
