@@ -1,6 +1,6 @@
 //! Asking the engine, and setting aside what cannot be worked from this side.
 
-use switching::{Answer, CarId, Goal, Options, Reason, Unusable};
+use switching::{Answer, CarId, Goal, Options, Reason, Refusal, Town, Unusable, replay};
 
 use super::work::Compiled;
 
@@ -26,6 +26,8 @@ pub struct Planned {
     pub answer: Answer,
     /// States generated, all questions together.
     pub nodes: u64,
+    /// Plans of the engine that the judge refused, which would be a fault of the program; never shown.
+    pub refused: Vec<Refusal>,
 }
 
 /// How often work may be set aside.
@@ -44,14 +46,16 @@ pub fn solve(
     let mut asked = compiled.clone();
     let mut left: Vec<Left> = vec![];
     let mut nodes = 0;
+    let mut refused = vec![];
     for _ in 0..QUESTIONS {
-        let answer = ask(&asked, options, stop, &mut nodes)?;
+        let answer = ask(&asked, options, stop, &mut nodes, &mut refused)?;
         let Answer::Impossible(reasons) = &answer else {
             return Ok(Planned {
                 asked,
                 left,
                 answer,
                 nodes,
+                refused,
             });
         };
         let before = left.len();
@@ -76,15 +80,17 @@ pub fn solve(
                 left,
                 answer,
                 nodes,
+                refused,
             });
         }
     }
-    let answer = ask(&asked, options, stop, &mut nodes)?;
+    let answer = ask(&asked, options, stop, &mut nodes, &mut refused)?;
     Ok(Planned {
         asked,
         left,
         answer,
         nodes,
+        refused,
     })
 }
 
@@ -96,13 +102,19 @@ fn ask(
     options: &Options,
     stop: &dyn Fn() -> bool,
     nodes: &mut u64,
+    refused: &mut Vec<Refusal>,
 ) -> Result<Answer, Vec<Unusable>> {
     let count = |answer: &Answer| match answer {
         Answer::Solved(solved) => solved.nodes,
         Answer::GaveUp { nodes, .. } => *nodes,
         Answer::Impossible(_) => 0,
     };
-    let mut best = switching::solve(&asked.town.town, &asked.work, options, stop)?;
+    let mut best = judged(
+        &asked.town.town,
+        asked,
+        switching::solve(&asked.town.town, &asked.work, options, stop)?,
+        refused,
+    );
     *nodes += count(&best);
     let half = Options {
         node_budget: options.node_budget / 2,
@@ -120,6 +132,7 @@ fn ask(
         let mut town = asked.town.town.clone();
         town.places.truncate(places);
         let other = switching::solve(&town, &asked.work, &half, stop)?;
+        let other = judged(&town, asked, other, refused);
         *nodes += count(&other);
         if let Answer::Solved(mut solved) = other
             && solved.cost < cost
@@ -130,6 +143,23 @@ fn ask(
         }
     }
     Ok(best)
+}
+
+/// An answer whose plan has passed the judge; a plan refused counts as none found.
+fn judged(town: &Town, asked: &Compiled, answer: Answer, refused: &mut Vec<Refusal>) -> Answer {
+    let Answer::Solved(solved) = &answer else {
+        return answer;
+    };
+    match replay(town, &asked.work, &solved.plan) {
+        Ok(_) => answer,
+        Err(why) => {
+            refused.push(why);
+            Answer::GaveUp {
+                bound: solved.bound,
+                nodes: solved.nodes,
+            }
+        }
+    }
 }
 
 /// The car that a reason is about; for a track too full, the last of those bound for it.
