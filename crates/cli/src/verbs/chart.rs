@@ -103,7 +103,7 @@ pub(super) fn write_whole(
     path: &Path,
 ) -> Result<Vec<PathBuf>, Failure> {
     let mut written = Vec::new();
-    for facts in facts.iter() {
+    for facts in facts {
         let file = if path.extension().is_none() {
             path.join(format!("{}.svg", file_name(&facts.line)))
         } else if written.is_empty() {
