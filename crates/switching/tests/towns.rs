@@ -96,6 +96,71 @@ proptest! {
     }
 }
 
+/// A train whose front still stands before cars on one leg of a switch, while it sets cars out behind
+/// it, has that leg under it and no other.
+#[test]
+fn a_train_across_a_switch_stays_on_its_leg_when_a_place_fills_or_empties() {
+    let mut t = Town::new("Two legs");
+    let west = t.node("west", NodeKind::Boundary);
+    let hand = NodeKind::Switch { by_hand: true };
+    let (near, far) = (t.node("near switch", hand), t.node("far switch", hand));
+    let ends = ["stub", "stock pen", "mill"].map(|name| t.node(name, NodeKind::End));
+    let lead = t.track("lead", (west, THROUGH), (near, NORMAL), 120);
+    // Too short for the train to clear the near switch on it.
+    t.track("stub", (far, NORMAL), (ends[0], THROUGH), 25);
+    t.track("neck", (near, POINTS), (far, POINTS), 20);
+    let pen = t.track("stock pen", (near, REVERSE), (ends[1], THROUGH), 25);
+    let mill = t.track("mill", (far, REVERSE), (ends[2], THROUGH), 100);
+    let pen = t.stand("stock pen", &[pen]);
+    let mill = t.stand("mill", &[mill]);
+    let l = Local {
+        town: t,
+        arrival: (vec![lead], near),
+        exit: west,
+        jobs: vec![],
+    };
+    let to = |place| Goal::Track {
+        places: vec![place],
+        rank: None,
+    };
+    let leave = Goal::Leave { block: 0 };
+    for fills in [true, false] {
+        let mut w = Work::new("engine", 30, &[lead], near);
+        let kept = w.car("kept", 20, to(mill));
+        if fills {
+            // Leave a car at the pen, fetch one from the mill.
+            let (left, fetched) = (
+                w.car("left", 20, to(pen)),
+                w.car("fetched", 20, leave.clone()),
+            );
+            w.train.behind = vec![left];
+            w.stands(mill, &[fetched, kept]);
+        } else {
+            // The other way about.
+            let (left, fetched) = (
+                w.car("left", 20, to(mill)),
+                w.car("fetched", 20, leave.clone()),
+            );
+            w.train.ahead = vec![left];
+            w.stands(mill, &[kept]);
+            w.stands(pen, &[fetched]);
+        }
+        w.departure = Some(Departure {
+            boundary: l.exit,
+            engine_ahead: fills,
+            caboose: None,
+        });
+        for objective in [Objective::Moves, Objective::Time] {
+            let o = Options {
+                objective,
+                ..options(20_000)
+            };
+            let s = solved(&l, &w, &o).expect("two moves do it");
+            assert!(s.proven && s.plan.moves.len() == 2, "{:?}", s.plan);
+        }
+    }
+}
+
 /// Bounds, beams and the search from both ends against plain breadth-first search, car by car.
 #[test]
 fn what_is_called_proven_is_the_true_optimum() {

@@ -282,9 +282,9 @@ impl Table {
             if (whole.mask(&buf) >> p) & 1 == 1 {
                 return None;
             }
-            self.s.maps[m as usize].containing(None, &[out])?
+            self.s.maps[m as usize].containing(None, &[out], None)?
         } else {
-            self.s.maps[m as usize].containing(None, &path.halves)?
+            self.s.maps[m as usize].containing(None, &path.halves, None)?
         };
         self.s.set_pos(
             &mut buf,

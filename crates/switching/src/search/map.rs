@@ -237,28 +237,32 @@ impl Map {
         }
     }
 
-    /// A path that contains this run of halves (or starts at the given face with it), and whether
-    /// the path runs it the other way.
-    pub fn containing(&self, start: Option<(u8, u8)>, run: &[u16]) -> Option<(u16, bool)> {
+    /// A path that contains this run of halves (from the one given face up to the other, where they
+    /// are given), and whether the path runs it the other way.
+    pub fn containing(
+        &self,
+        start: Option<(u8, u8)>,
+        run: &[u16],
+        end: Option<(u8, u8)>,
+    ) -> Option<(u16, bool)> {
         let back: Vec<u16> = run.iter().rev().map(|&h| rev(h)).collect();
+        let holds = |halves: &[u16], run: &[u16], start: bool, end: bool| match (start, end) {
+            (true, true) => halves == run,
+            (true, false) => halves.starts_with(run),
+            (false, true) => halves.ends_with(run),
+            (false, false) => halves.windows(run.len()).any(|w| w == run),
+        };
+        let at = |face: Option<(u8, u8)>, term: Term| {
+            face.is_none_or(|(place, end)| term == Term::Face(place, end))
+        };
         for (i, path) in self.paths.iter().enumerate() {
-            match start {
-                Some((p, e)) => {
-                    if path.start == Term::Face(p, e) && path.halves.starts_with(run) {
-                        return Some((i as u16, false));
-                    }
-                    if path.end == Term::Face(p, e) && path.halves.ends_with(&back) {
-                        return Some((i as u16, true));
-                    }
-                }
-                None => {
-                    if path.halves.windows(run.len()).any(|w| w == run) {
-                        return Some((i as u16, false));
-                    }
-                    if path.halves.windows(run.len()).any(|w| w == back) {
-                        return Some((i as u16, true));
-                    }
-                }
+            let halves = &path.halves;
+            let (from, to) = (start.is_some(), end.is_some());
+            if at(start, path.start) && at(end, path.end) && holds(halves, run, from, to) {
+                return Some((i as u16, false));
+            }
+            if at(start, path.end) && at(end, path.start) && holds(halves, &back, to, from) {
+                return Some((i as u16, true));
             }
         }
         None

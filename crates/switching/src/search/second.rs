@@ -118,7 +118,7 @@ impl Stepper {
                         }
                     })
                 } else {
-                    map.containing(None, halves).and_then(|(j, flipped)| {
+                    map.containing(None, halves, None).and_then(|(j, flipped)| {
                         let path = &map.paths[j as usize];
                         let first = if flipped {
                             rev(*halves.last()?)

@@ -156,7 +156,7 @@ impl Stepper {
         }
         halves.reverse();
         let map = s.map_of(&buf);
-        let (path, flipped) = s.maps[map as usize].containing(None, &halves)?;
+        let (path, flipped) = s.maps[map as usize].containing(None, &halves, None)?;
         // The run goes rear to front; not flipped means the rear looks to the path's start.
         let o = !flipped;
         let path_ref = &s.maps[map as usize].paths[path as usize];
@@ -428,6 +428,9 @@ impl Stepper {
         let old = &self.maps[map as usize];
         let mask = old.mask ^ (1 << site.place);
         let halves = &old.paths[path as usize].halves;
+        // The train may reach into the rest at standing cars behind it: its path still ends there.
+        let tail = site.tail.face().filter(|&(q, _)| q != site.place as usize);
+        let tail = tail.map(|(q, e)| (q as u8, e as u8));
         let back = |r: &[u16]| r.iter().rev().map(|&h| rev(h)).collect::<Vec<u16>>();
         let l = if site.occupied {
             // Empties: run from the far end of the place out through `end`, then along the path.
@@ -444,7 +447,7 @@ impl Stepper {
             });
             let m = self.map_for(mask);
             self.maps[m as usize]
-                .containing(None, &run)
+                .containing(None, &run, tail)
                 .map(|(q, flip)| (m, q, flip))
         } else {
             let run: Vec<u16> = if site.at_start {
@@ -454,7 +457,7 @@ impl Stepper {
             };
             let m = self.map_for(mask);
             self.maps[m as usize]
-                .containing(Some((site.place, site.end)), &run)
+                .containing(Some((site.place, site.end)), &run, tail)
                 .map(|(q, flip)| (m, q, flip))
         };
         self.links.insert((map, path, site_no), l);
