@@ -194,27 +194,42 @@ impl Shape {
                 }
             }
         }
-        // A name under the longest level piece of each place.
+        // A name under the longest level piece of each place, the longest pieces first; a name that
+        // would lie over another is left out, for the words name the place too.
+        let mut names: Vec<(f64, Point, &str)> = Vec::new();
         for p in &town.places {
             let longest = p.tracks.iter().max_by_key(|t| {
                 let l = &self.lines[t.index()];
                 (l[l.len() - 1].0 - l[0].0).abs() as i64
             });
-            if let Some(t) = longest {
-                let l = &self.lines[t.index()];
-                let i = (1..l.len())
-                    .max_by(|&a, &b| {
-                        let w = |i: usize| (l[i].0 - l[i - 1].0).abs();
-                        w(a).total_cmp(&w(b))
-                    })
-                    .unwrap_or(1);
-                let (a, b) = (l[i - 1], l[i.min(l.len() - 1)]);
+            let Some(t) = longest else { continue };
+            let l = &self.lines[t.index()];
+            let i = (1..l.len())
+                .max_by(|&a, &b| {
+                    let w = |i: usize| (l[i].0 - l[i - 1].0).abs();
+                    w(a).total_cmp(&w(b))
+                })
+                .unwrap_or(1);
+            let (a, b) = (l[i - 1], l[i.min(l.len() - 1)]);
+            let at = (f64::midpoint(a.0, b.0), f64::midpoint(a.1, b.1) + 17.0);
+            names.push(((a.0 - b.0).abs(), at, &p.name));
+        }
+        names.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut told: Vec<(Point, f64)> = Vec::new();
+        for (_, at, name) in names {
+            // About half the letters' height for each letter.
+            let half = 2.3 * name.chars().count() as f64;
+            let free = told.iter().all(|(other, width): &(Point, f64)| {
+                (at.1 - other.1).abs() > 9.0 || (at.0 - other.0).abs() > half + width
+            });
+            if free {
+                told.push((at, half));
                 let _ = write!(
                     out,
                     "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"8\" text-anchor=\"middle\">{}</text>",
-                    f64::midpoint(a.0, b.0),
-                    f64::midpoint(a.1, b.1) + 17.0,
-                    escape(&p.name)
+                    at.0,
+                    at.1,
+                    escape(name)
                 );
             }
         }
