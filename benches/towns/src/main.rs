@@ -10,7 +10,7 @@
 use std::{fs, process::ExitCode, sync::OnceLock, time::Instant};
 
 use planning::town::{Came, Pace, Sessions, case, model_rates, quantile, visits};
-use switching::Options;
+use switching::{Answer, Options};
 
 fn main() -> ExitCode {
     let mut numbers = std::env::args().skip(1).map(|arg| arg.parse::<u64>());
@@ -58,7 +58,13 @@ fn main() -> ExitCode {
                     };
                     let took = processor_ms() - begin;
                     if let Some(planned) = planned {
-                        for why in &planned.refused {
+                        if let Answer::Solved(solved) = &planned.answer
+                            && let Err(why) = switching::replay(
+                                &planned.asked.town.town,
+                                &planned.asked.work,
+                                &solved.plan,
+                            )
+                        {
                             eprintln!("refused, session {seed}: {why}");
                             refused += 1;
                         }

@@ -1,6 +1,6 @@
 //! Asking the engine, and setting aside what cannot be worked from this side.
 
-use switching::{Answer, CarId, Goal, Options, Reason, Refusal, Town, Unusable, replay};
+use switching::{Answer, CarId, Goal, Options, Reason, Unusable};
 
 use super::work::Compiled;
 
@@ -26,8 +26,6 @@ pub struct Planned {
     pub answer: Answer,
     /// States generated, all questions together.
     pub nodes: u64,
-    /// Plans of the engine that the judge refused, which would be a fault of the program; never shown.
-    pub refused: Vec<Refusal>,
 }
 
 /// How often work may be set aside.
@@ -46,16 +44,14 @@ pub fn solve(
     let mut asked = compiled.clone();
     let mut left: Vec<Left> = vec![];
     let mut nodes = 0;
-    let mut refused = vec![];
     for _ in 0..QUESTIONS {
-        let answer = ask(&asked, options, stop, &mut nodes, &mut refused)?;
+        let answer = ask(&asked, options, stop, &mut nodes)?;
         let Answer::Impossible(reasons) = &answer else {
             return Ok(Planned {
                 asked,
                 left,
                 answer,
                 nodes,
-                refused,
             });
         };
         let before = left.len();
@@ -80,17 +76,15 @@ pub fn solve(
                 left,
                 answer,
                 nodes,
-                refused,
             });
         }
     }
-    let answer = ask(&asked, options, stop, &mut nodes, &mut refused)?;
+    let answer = ask(&asked, options, stop, &mut nodes)?;
     Ok(Planned {
         asked,
         left,
         answer,
         nodes,
-        refused,
     })
 }
 
@@ -102,19 +96,13 @@ fn ask(
     options: &Options,
     stop: &dyn Fn() -> bool,
     nodes: &mut u64,
-    refused: &mut Vec<Refusal>,
 ) -> Result<Answer, Vec<Unusable>> {
     let count = |answer: &Answer| match answer {
         Answer::Solved(solved) => solved.nodes,
         Answer::GaveUp { nodes, .. } => *nodes,
         Answer::Impossible(_) => 0,
     };
-    let mut best = judged(
-        &asked.town.town,
-        asked,
-        switching::solve(&asked.town.town, &asked.work, options, stop)?,
-        refused,
-    );
+    let mut best = switching::solve(&asked.town.town, &asked.work, options, stop)?;
     *nodes += count(&best);
     let half = Options {
         node_budget: options.node_budget / 2,
@@ -132,7 +120,6 @@ fn ask(
         let mut town = asked.town.town.clone();
         town.places.truncate(places);
         let other = switching::solve(&town, &asked.work, &half, stop)?;
-        let other = judged(&town, asked, other, refused);
         *nodes += count(&other);
         if let Answer::Solved(mut solved) = other
             && solved.cost < cost
@@ -143,23 +130,6 @@ fn ask(
         }
     }
     Ok(best)
-}
-
-/// An answer whose plan has passed the judge; a plan refused counts as none found.
-fn judged(town: &Town, asked: &Compiled, answer: Answer, refused: &mut Vec<Refusal>) -> Answer {
-    let Answer::Solved(solved) = &answer else {
-        return answer;
-    };
-    match replay(town, &asked.work, &solved.plan) {
-        Ok(_) => answer,
-        Err(why) => {
-            refused.push(why);
-            Answer::GaveUp {
-                bound: solved.bound,
-                nodes: solved.nodes,
-            }
-        }
-    }
 }
 
 /// The car that a reason is about; for a track too full, the last of those bound for it.
