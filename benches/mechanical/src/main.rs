@@ -67,7 +67,13 @@ fn measure(name: &str, folder: &Folder) {
     let csv = folder.get("cars.csv").unwrap_or_default();
     let scale = railroad.identity.scale.scale;
     let imported = best(|| {
-        black_box(import::cars(csv, &[], scale, &HashSet::new()));
+        black_box(import::read(
+            import::List::Cars,
+            csv,
+            &[],
+            scale,
+            &HashSet::new(),
+        ));
     });
     println!(
         "| {name} | {} | {} | {} | {} | {check:.2} | {judge:.2} | {rate:.2} | {fits:.2} | {imported:.2} |",

@@ -37,7 +37,7 @@ pub enum Verb {
     Fit(verbs::fit::FitArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
-    /// Bring in cars from somebody else's spreadsheet.
+    /// Bring in cars or engines from somebody else's spreadsheet.
     Import(verbs::import::ImportArgs),
     /// Start a railroad folder that checks clean.
     New(verbs::new::NewArgs),

@@ -153,7 +153,7 @@ fn cars_are_imported_into_the_record_and_only_once() {
     // One row was left out.
     assert_eq!((err.as_str(), code), ("", 1), "{out}");
     assert!(
-        out.contains("1 cars added") && out.contains("line 3: has no number"),
+        out.contains("1 car added") && out.contains("line 3: has no number"),
         "{out}"
     );
     let cars = fs::read_to_string(road.join("cars.csv")).unwrap();
@@ -202,4 +202,75 @@ fn a_workbook_is_imported_without_saving_it_as_text() {
     ]);
     assert_eq!(code, 2);
     assert!(err.contains("its sheets are: Cars"), "{err}");
+}
+
+const ENGINES: &str = "\
+Road number,Whyte,Driver dia,T.E.,Length o/a,BP,DCC,Painted by
+#12,2-8-0,57,\"45,100\",82'-6\",200 psi,3,RW
+14,2/8/2002,63,plenty,11.4 in,190,14,
+,4-6-0,57,,66',,,
+12,2-8-0,57,,66',,,
+";
+
+const ENGINES_REPORT: &str = r#"2 engines. Columns:
+  Road number  number           a usual heading for it
+  Whyte        wheels           a usual heading for it
+  Driver dia   drivers          a usual heading for it
+  T.E.         tractive_effort  a usual heading for it
+  Length o/a   length           a usual heading for it
+  BP           pressure         a usual heading for it
+  DCC          address          a usual heading for it
+  Painted by   -                left out: nothing in the record is like it
+
+Not taken as written:
+  line 2  12  drivers `57`              is 57 in     a number alone is taken for inches
+  line 2  12  tractive_effort `45,100`  is 45100 lb  a number of 1000 or more is taken for pounds
+  line 2  12  length `82'-6"`           is 11.37 in  82.5 ft is taken for its full-size length over the pulling faces
+  line 2  12  pressure `200 psi`        is 200       what else stands in the cell is left out
+  line 2  12  kind ``                   is steam     from its wheel arrangement 2-8-0
+  line 3  14  wheels `2/8/2002`         is 2-8-2     a spreadsheet took it for a day
+  line 3  14  drivers `63`              is 63 in     a number alone is taken for inches
+  line 3  14  tractive_effort `plenty`  left out     no tractive effort in pounds
+  line 3  14  kind ``                   is steam     from its wheel arrangement 2-8-2
+
+Rows left out:
+  line 4: has no number
+  line 5: 12 stands in the spreadsheet before
+2 engines added to engines.csv.
+"#;
+
+const ENGINES_RECORD: &str = "\
+number,kind,length,wheels,drivers,pressure,tractive_effort,address
+12,steam,11.37 in,2-8-0,57 in,200,45100 lb,3
+14,steam,11.4 in,2-8-2,63 in,190,,14
+";
+
+#[test]
+fn engines_are_imported_with_a_report_of_all_that_was_guessed() {
+    let (_dir, road) = road(&[("engines.csv", "number,kind,length\n")]);
+    let sheet = road.parent().unwrap().join("sheet.csv");
+    fs::write(&sheet, ENGINES).unwrap();
+    let (out, err, code) = sawby(&["import", "engines", name(&sheet), name(&road), "--add"]);
+    assert_eq!((err.as_str(), code), ("", 1), "{out}");
+    assert_eq!(out, ENGINES_REPORT);
+    let engines = fs::read_to_string(road.join("engines.csv")).unwrap();
+    assert_eq!(engines, ENGINES_RECORD);
+    let (out, _, _) = sawby(&["check", name(&road)]);
+    assert!(!out.contains("error["), "{out}");
+    let (out, _, code) = sawby(&["import", "engines", name(&sheet), name(&road), "--add"]);
+    assert_eq!(code, 1);
+    assert!(out.contains("line 3: 14 is on the record already"), "{out}");
+    let (_, err, code) = sawby(&[
+        "import",
+        "engines",
+        name(&sheet),
+        name(&road),
+        "--map",
+        "Painted by=marks",
+    ]);
+    assert_eq!(code, 2);
+    assert!(
+        err.contains("there is no column of the engine record `marks`"),
+        "{err}"
+    );
 }

@@ -1,4 +1,4 @@
-//! `sawby import`: cars from somebody else's spreadsheet.
+//! `sawby import`: cars or engines from somebody else's spreadsheet.
 
 mod sheet;
 
@@ -11,7 +11,7 @@ use std::{
     process::ExitCode,
 };
 
-use mechanical::import::{self, Imported, Why};
+use mechanical::import::{self, Imported, List, Why};
 use railroad::{
     Railroad,
     edit::{Desk, Edit},
@@ -39,10 +39,10 @@ pub struct ImportArgs {
     /// Which sheet of a spreadsheet program's file; the first if left out.
     #[arg(long, value_name = "SHEET")]
     sheet: Option<String>,
-    /// Write the cars here as a new `cars.csv`. Standard output if left out, and the report on standard error.
+    /// Write them here as a new `cars.csv` or `engines.csv`. Standard output if left out, and the report on standard error.
     #[arg(short, long, value_name = "FILE", conflicts_with = "add")]
     output: Option<PathBuf>,
-    /// Add the cars to the railroad's own cars.csv.
+    /// Add them to the railroad's own cars.csv or engines.csv.
     #[arg(long, conflicts_with = "example")]
     add: bool,
     /// Print the report as JSON for machines.
@@ -55,10 +55,15 @@ pub struct ImportArgs {
 enum What {
     /// Cars.
     Cars,
+    /// Engines.
+    Engines,
 }
 
 pub(super) fn run(args: &ImportArgs) -> Outcome {
-    let What::Cars = args.what;
+    let list = match args.what {
+        What::Cars => List::Cars,
+        What::Engines => List::Engines,
+    };
     let bytes = fs::read(&args.file).map_err(|error| Failure::file(&args.file, &error))?;
     // Spreadsheet programs' own files are archives, or the older compound files.
     let bytes = if bytes.starts_with(b"PK") || bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
@@ -69,8 +74,8 @@ pub(super) fn run(args: &ImportArgs) -> Outcome {
         bytes
     };
     let loaded = load(&args.which)?;
-    let mapping = mapping(&args.map)?;
-    let imported = import(&loaded.railroad, &bytes, &mapping);
+    let mapping = mapping(list, &args.map)?;
+    let imported = import(list, &loaded.railroad, &bytes, &mapping);
     let mut refused = Vec::new();
     let mut added = 0;
     if args.add {
@@ -83,10 +88,10 @@ pub(super) fn run(args: &ImportArgs) -> Outcome {
     } else {
         let mut text = report(&imported);
         if args.add {
-            let _ = writeln!(text, "{added} cars added to cars.csv.");
+            let _ = writeln!(text, "{} added to {}.", list.count(added), list.page().path);
         }
-        for (car, why) in &refused {
-            let _ = writeln!(text, "  {car} not added: {why}");
+        for (name, why) in &refused {
+            let _ = writeln!(text, "  {name} not added: {why}");
         }
         if args.output.is_some() || args.add {
             say(&text);
@@ -99,42 +104,47 @@ pub(super) fn run(args: &ImportArgs) -> Outcome {
     Ok(ExitCode::from(if unsure { WRONG } else { WELL }))
 }
 
-fn import(railroad: &Railroad, bytes: &[u8], mapping: &[(String, String)]) -> Imported {
-    let known: HashSet<String> = railroad
-        .roster
-        .cars
-        .iter()
-        .map(|car| car.name.value.clone())
-        .collect();
-    import::cars(bytes, mapping, railroad.identity.scale.scale, &known)
+fn import(list: List, railroad: &Railroad, bytes: &[u8], mapping: &[(String, String)]) -> Imported {
+    let roster = &railroad.roster;
+    let known: HashSet<String> = match list {
+        List::Cars => roster.cars.iter().map(|car| &car.name).collect::<Vec<_>>(),
+        List::Engines => roster.engines.iter().map(|engine| &engine.number).collect(),
+    }
+    .into_iter()
+    .map(|name| name.value.clone())
+    .collect();
+    import::read(list, bytes, mapping, railroad.identity.scale.scale, &known)
 }
 
-/// `Heading=column`, each column one of the car record.
-fn mapping(given: &[String]) -> Result<Vec<(String, String)>, Failure> {
-    let mut keys: Vec<&str> = mechanical::car::PAGE
+/// `Heading=column`, each column one of the record.
+fn mapping(list: List, given: &[String]) -> Result<Vec<(String, String)>, Failure> {
+    let mut keys: Vec<&str> = list
+        .page()
         .table
         .fields
         .iter()
         .map(|field| field.key)
         .collect();
-    keys.push("name");
+    if list == List::Cars {
+        keys.push("name");
+    }
     given
         .iter()
         .map(|one| {
             let (heading, key) = one.rsplit_once('=').ok_or_else(|| {
                 Failure::misunderstood(format!("--map {one}: expected HEADING=COLUMN"))
-                    .help("as in --map \"Road Name=marks\"")
+                    .help("as in --map \"Remarks=note\"")
             })?;
             let key = key.trim();
             if !key.is_empty() {
-                super::rating::pick("column of the car record", key, &keys)?;
+                super::rating::pick(&format!("column of the {} record", list.noun()), key, &keys)?;
             }
             Ok((heading.trim().to_owned(), key.to_lowercase()))
         })
         .collect()
 }
 
-/// Adds the cars row by row, so that one that the record cannot take keeps no other out.
+/// Adds them row by row, so that one that the record cannot take keeps no other out.
 fn add(folder: &Path, imported: &Imported) -> Result<(usize, Vec<(String, String)>), Failure> {
     let mut desk = Desk::open(folder)?;
     let mut refused = Vec::new();
@@ -153,9 +163,11 @@ fn add(folder: &Path, imported: &Imported) -> Result<(usize, Vec<(String, String
                 .find(|(one, _)| one == key)
                 .map_or("", |(_, value)| value.as_str())
         };
-        let name = format!("{} {}", of("marks"), of("number"));
+        let name = format!("{} {}", of("marks"), of("number"))
+            .trim()
+            .to_owned();
         let edit = Edit::AddRow {
-            file: mechanical::car::PAGE.path.to_owned(),
+            file: imported.list.page().path.to_owned(),
             values,
         };
         match desk.propose(&edit) {
@@ -171,7 +183,7 @@ fn add(folder: &Path, imported: &Imported) -> Result<(usize, Vec<(String, String
 }
 
 fn report(imported: &Imported) -> String {
-    let mut text = format!("{} cars. Columns:\n", imported.rows.len());
+    let mut text = format!("{}. Columns:\n", imported.list.count(imported.rows.len()));
     let rows: Vec<[String; 3]> = imported
         .columns
         .iter()
@@ -193,7 +205,7 @@ fn report(imported: &Imported) -> String {
             .map(|guess| {
                 [
                     format!("line {}", guess.line),
-                    guess.car.clone(),
+                    guess.name.clone(),
                     format!("{} `{}`", guess.key, guess.found),
                     guess
                         .taken
@@ -215,8 +227,9 @@ fn report(imported: &Imported) -> String {
 }
 
 fn to_json(imported: &Imported, refused: &[(String, String)]) -> Value {
+    let noun = imported.list.noun();
     json!({
-        "cars": imported.rows.len(),
+        imported.list.plural(): imported.rows.len(),
         "columns": imported.columns.iter().map(|column| json!({
             "heading": column.heading,
             "column": column.key,
@@ -224,10 +237,10 @@ fn to_json(imported: &Imported, refused: &[(String, String)]) -> Value {
             "why": column.why.words(),
         })).collect::<Vec<_>>(),
         "guesses": imported.guesses.iter().map(|guess| json!({
-            "line": guess.line, "car": guess.car, "column": guess.key,
+            "line": guess.line, noun: guess.name, "column": guess.key,
             "found": guess.found, "taken": guess.taken, "why": guess.why,
         })).collect::<Vec<_>>(),
         "left_out": imported.left_out.iter().map(|(line, why)| json!({ "line": line, "why": why })).collect::<Vec<_>>(),
-        "refused": refused.iter().map(|(car, why)| json!({ "car": car, "why": why })).collect::<Vec<_>>(),
+        "refused": refused.iter().map(|(name, why)| json!({ noun: name, "why": why })).collect::<Vec<_>>(),
     })
 }

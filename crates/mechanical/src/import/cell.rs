@@ -5,26 +5,32 @@ use model::{
     diagnostic::nearest,
     scale::Scale,
     text::{Choice, Kind},
-    units::{Actual, LengthStyle, Prototype, Weight},
+    units::{Actual, CurveText, LengthStyle, Prototype, Weight},
 };
 
-use crate::{CarKind, Designation, car::Class};
+use super::List;
+use crate::{
+    CarKind, Designation, EngineKind,
+    car::Class,
+    engine::{Cylinders, Wheels},
+};
 
 /// A cell and what is known of its column.
 pub(super) struct Cell<'a> {
+    pub(super) list: List,
     pub(super) key: &'static str,
     pub(super) kind: &'a Kind,
     pub(super) found: &'a str,
     /// The unit in the column's heading.
     pub(super) unit: Option<&'a str>,
     pub(super) scale: Scale,
-    /// The car's mechanical designation, if the row has one.
-    pub(super) designation: Option<&'a str>,
+    /// The cell of the row that the kind may follow from, if it has one.
+    pub(super) clue: Option<&'a str>,
 }
 
 /// What was made of it.
 pub(super) enum Taken {
-    /// The car record would read it.
+    /// The record would read it.
     AsWritten(String),
     /// It probably means this.
     Guessed {
@@ -44,8 +50,20 @@ fn guessed(value: impl Into<String>, why: impl Into<String>) -> Taken {
     }
 }
 
+/// What usual words for kinds of engines mean.
+const ENGINE_KINDS: &[(&str, EngineKind)] = &[
+    ("s", EngineKind::Steam),
+    ("d", EngineKind::Diesel),
+    ("de", EngineKind::Diesel),
+    ("road switcher", EngineKind::Diesel),
+    ("e", EngineKind::Electric),
+    ("motor car", EngineKind::GasElectric),
+    ("rail car", EngineKind::GasElectric),
+    ("railcar", EngineKind::GasElectric),
+];
+
 /// What usual words for kinds of cars mean.
-const KINDS: &[(&str, CarKind)] = &[
+const CAR_KINDS: &[(&str, CarKind)] = &[
     ("box", CarKind::Boxcar),
     ("box car", CarKind::Boxcar),
     ("auto box", CarKind::AutomobileCar),
@@ -74,8 +92,14 @@ const KINDS: &[(&str, CarKind)] = &[
     ("mow", CarKind::Work),
 ];
 
+fn in_list<T: Copy>(list: &[(&str, T)], found: &str) -> Option<T> {
+    list.iter()
+        .find(|(word, _)| *word == found)
+        .map(|(_, kind)| *kind)
+}
+
 /// The kind of car a designation usually stands for.
-pub(super) fn kind_of(designation: &str) -> Option<&'static str> {
+pub(super) fn kind_of(designation: &str) -> Option<CarKind> {
     let read = Designation::parse(designation);
     let kind = match read.class? {
         Class::Box => CarKind::Boxcar,
@@ -90,7 +114,7 @@ pub(super) fn kind_of(designation: &str) -> Option<&'static str> {
         Class::Special if read.text.starts_with("LO") => CarKind::CoveredHopper,
         Class::Special | Class::Passenger | Class::Maintenance => return None,
     };
-    Some(kind.word())
+    Some(kind)
 }
 
 impl Cell<'_> {
@@ -102,7 +126,16 @@ impl Cell<'_> {
             (_, Kind::Weight) => self.model_weight(),
             (_, Kind::FullSizeWeight) => self.full_size_weight(),
             (_, Kind::PartialDate) => self.date(),
-            ("kind", Kind::OneOf(_)) => self.car_kind(),
+            ("wheels", _) if self.list == List::Engines => self.wheels(),
+            ("cylinders", _) if Cylinders::parse(self.found).is_none() => {
+                Taken::LeftOut("no bore and stroke in inches, like `22 x 28`".to_owned())
+            }
+            (_, Kind::Number(low, high)) => self.bare(|number| (*low..=*high).contains(&number)),
+            (_, Kind::Whole(low, high)) => self.bare(|number| {
+                number.fract() == 0.0 && (*low as f64..=*high as f64).contains(&number)
+            }),
+            (_, Kind::Radius) => self.radius(),
+            ("kind", Kind::OneOf(choices)) => self.kind_word(choices),
             (_, Kind::OneOf(choices)) => self.word(choices),
             // Track and road names are those of this railroad: only its owner knows what another's mean.
             (_, Kind::Ref(_)) => Taken::LeftOut("a name of another list: fill it in".to_owned()),
@@ -136,13 +169,77 @@ impl Cell<'_> {
         Some(format!("{} {unit}", self.number()?))
     }
 
+    /// A number within bounds and nothing else; a word beside it is its unit or name, and left out.
+    fn bare(&self, fits: impl Fn(f64) -> bool) -> Taken {
+        let read = |text: &str| -> Option<f64> {
+            let number: f64 = text.replace([',', ' '], "").parse().ok()?;
+            fits(number).then_some(number)
+        };
+        if read(self.found).is_some() {
+            return Taken::AsWritten(self.found.to_owned());
+        }
+        let words = self
+            .found
+            .trim_matches(|c: char| !c.is_ascii_digit() && c != '-');
+        match read(words) {
+            Some(number) => guessed(
+                number.to_string(),
+                "what else stands in the cell is left out",
+            ),
+            None => Taken::LeftOut(format!("expected {}", self.kind.expected())),
+        }
+    }
+
+    /// Whyte notation or letters of the trucks. Spreadsheet programs take `2-8-2` for a day of 2002.
+    fn wheels(&self) -> Taken {
+        if Wheels::parse(self.found).is_some() {
+            return Taken::AsWritten(self.found.to_owned());
+        }
+        let parts: Vec<u16> = self
+            .found
+            .split(['-', '/'])
+            .filter_map(|part| part.trim().parse().ok())
+            .collect();
+        let day = match parts[..] {
+            [year @ 2000..2020, month, day] => Some(format!("{month}-{day}-{}", year - 2000)),
+            [month, day, year @ 2000..2020] => Some(format!("{month}-{day}-{}", year - 2000)),
+            _ => None,
+        };
+        match day.filter(|text| Wheels::parse(text).is_some()) {
+            Some(text) => guessed(text, "a spreadsheet took it for a day"),
+            None => Taken::LeftOut("no wheel arrangement".to_owned()),
+        }
+    }
+
+    fn radius(&self) -> Taken {
+        if CurveText::parse(self.found).is_ok() {
+            return Taken::AsWritten(self.found.to_owned());
+        }
+        match (self.with_unit(), self.number()) {
+            (Some(text), _) if CurveText::parse(&text).is_ok() => {
+                guessed(text, "the unit stands in the heading")
+            }
+            (_, Some(number)) if number < 150.0 => {
+                guessed(format!("{number} in"), "a number alone is taken for inches")
+            }
+            (_, Some(number)) => guessed(
+                format!("{number} mm"),
+                "a number of 150 or more is taken for millimeters",
+            ),
+            _ => Taken::LeftOut("no radius".to_owned()),
+        }
+    }
+
     /// Over the pulling faces, on the model. A length of a real car is its nominal one, over which ends and couplers come to
-    /// about 4 ft (common practice, no source).
+    /// about 4 ft (common practice, no source); that of a real engine is taken for the one over its couplers.
     fn length(&self) -> Taken {
         let read = |text: &str| Actual::parse_in(text, self.scale).ok();
         let plausible = |length: Actual| {
             let feet = self.scale.to_prototype(length).feet();
-            (10.0..110.0).contains(&feet)
+            match self.list {
+                List::Cars => (10.0..110.0).contains(&feet),
+                List::Engines => (12.0..300.0).contains(&feet),
+            }
         };
         if let Some(length) = read(self.found)
             && plausible(length)
@@ -164,14 +261,27 @@ impl Cell<'_> {
                     .filter(|number| (20.0..100.0).contains(number))
                     .map(Prototype::from_feet)
             })
-            .filter(|length| (15.0..100.0).contains(&length.feet()));
+            .filter(|length| match self.list {
+                List::Cars => (15.0..100.0).contains(&length.feet()),
+                List::Engines => (12.0..300.0).contains(&length.feet()),
+            });
         if let Some(nominal) = full_size {
-            let over = self.scale.to_actual(nominal + Prototype::from_feet(4.0));
+            let more = match self.list {
+                List::Cars => 4.0,
+                List::Engines => 0.0,
+            };
+            let over = self.scale.to_actual(nominal + Prototype::from_feet(more));
             let value = over
                 .show(LengthStyle::Inches { decimals: 2 })
                 .to_string()
                 .replace('"', " in");
             let nominal = format!("{} ft", (nominal.feet() * 100.0).round() / 100.0);
+            if self.list == List::Engines {
+                return guessed(
+                    value,
+                    format!("{nominal} is taken for its full-size length over the pulling faces"),
+                );
+            }
             return Taken::Guessed {
                 value,
                 why: format!(
@@ -188,7 +298,11 @@ impl Cell<'_> {
                 format!("{number} mm"),
                 "a number alone is taken for millimeters",
             ),
-            _ => Taken::LeftOut("no length of a car".to_owned()),
+            _ => Taken::LeftOut(format!(
+                "no length of {} {}",
+                if self.list == List::Cars { "a" } else { "an" },
+                self.list.noun()
+            )),
         }
     }
 
@@ -199,6 +313,18 @@ impl Cell<'_> {
         match self.with_unit() {
             Some(text) if Prototype::parse(&text).is_ok() => {
                 guessed(text, "the unit stands in the heading")
+            }
+            // Handbooks and owners give drivers in inches.
+            _ if self.key == "drivers" => {
+                match self
+                    .number()
+                    .filter(|number| (20.0..100.0).contains(number))
+                {
+                    Some(number) => {
+                        guessed(format!("{number} in"), "a number alone is taken for inches")
+                    }
+                    None => Taken::LeftOut("no diameter of driving wheels".to_owned()),
+                }
             }
             _ => match self.number().filter(|number| *number < 120.0) {
                 Some(number) => guessed(format!("{number} ft"), "a number alone is taken for feet"),
@@ -218,7 +344,8 @@ impl Cell<'_> {
             (_, Some(number)) if number < 30.0 => {
                 guessed(format!("{number} oz"), "a number alone is taken for ounces")
             }
-            (_, Some(number)) => guessed(
+            // Far beyond any model: a full-size weight in the wrong column.
+            (_, Some(number)) if number < 20_000.0 => guessed(
                 format!("{number} g"),
                 "a number of 30 or more is taken for grams",
             ),
@@ -233,6 +360,13 @@ impl Cell<'_> {
         match (self.with_unit(), self.number()) {
             (Some(text), _) if Weight::parse(&text).is_ok() => {
                 guessed(text, "the unit stands in the heading")
+            }
+            // A force is not given in tons.
+            (_, Some(number)) if number < 1000.0 && self.key == "tractive_effort" => {
+                Taken::LeftOut("no tractive effort in pounds".to_owned())
+            }
+            (_, None) if self.key == "tractive_effort" => {
+                Taken::LeftOut("no tractive effort in pounds".to_owned())
             }
             (_, Some(number)) if number >= 1000.0 => guessed(
                 format!("{number} lb"),
@@ -292,35 +426,44 @@ impl Cell<'_> {
         }
     }
 
-    fn car_kind(&self) -> Taken {
+    fn kind_word(&self, choices: &[Choice]) -> Taken {
         let found = self.found.trim().to_lowercase();
-        if CarKind::from_word(&found).is_some() {
+        let words = || choices.iter().map(|choice| choice.word);
+        if words().any(|word| word == found) {
             return Taken::AsWritten(found);
         }
-        let known = KINDS
-            .iter()
-            .find(|(word, _)| *word == found)
-            .map(|(_, kind)| kind.word());
-        // Descriptions such as `40' steel boxcar` hold the word.
+        let known = match self.list {
+            List::Cars => in_list(CAR_KINDS, &found).map(CarKind::word),
+            List::Engines => in_list(ENGINE_KINDS, &found).map(EngineKind::word),
+        };
+        // Descriptions such as `40' steel boxcar` hold the word; of `diesel-electric` the first counts.
         let within = || {
-            let mut words: Vec<&str> = CarKind::ALL.iter().map(|kind| kind.word()).collect();
-            words.sort_by_key(|word| std::cmp::Reverse(word.len()));
-            words.into_iter().find(|word| found.contains(word))
+            words()
+                .filter_map(|word| Some((found.find(word)?, word)))
+                .min_by_key(|(at, word)| {
+                    let first = if self.list == List::Engines { *at } else { 0 };
+                    (first, std::cmp::Reverse(word.len()))
+                })
+                .map(|(_, word)| word)
         };
         let by_code = || {
-            kind_of(&found)
-                .filter(|_| found.len() <= 4)
-                .or_else(|| kind_of(self.designation?))
+            self.list
+                .kind_by(&found)
+                .filter(|_| self.list == List::Engines || found.len() <= 4)
+                .or_else(|| self.list.kind_by(self.clue?))
         };
         if let Some(kind) = known.or_else(within) {
             return guessed(kind, "a usual word for it");
         }
         if let Some(kind) = by_code() {
-            return guessed(kind, "from its designation");
+            return guessed(kind, format!("from its {}", self.list.clue().1));
         }
-        match nearest(&found, CarKind::ALL.iter().map(|kind| kind.word())) {
+        match nearest(&found, words()) {
             Some(kind) => guessed(kind, "the word is like it"),
-            None => Taken::LeftOut("no kind of car is called so: fill it in".to_owned()),
+            None => Taken::LeftOut(format!(
+                "no kind of {} is called so: fill it in",
+                self.list.noun()
+            )),
         }
     }
 

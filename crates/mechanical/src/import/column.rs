@@ -1,15 +1,15 @@
-//! Which column of a spreadsheet is which of the car record.
+//! Which column of a spreadsheet is which of the record.
 
 use model::{diagnostic::nearest, text::read::column_key};
 
-use crate::car;
+use super::List;
 
 /// A column of the spreadsheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Column {
     /// Its heading.
     pub heading: String,
-    /// The key of the car record it was taken for; `name` for marks and number in one; none if it was left out.
+    /// The key of the record it was taken for; `name` for a car's marks and number in one; none if it was left out.
     pub key: Option<&'static str>,
     /// Why.
     pub why: Why,
@@ -40,13 +40,16 @@ impl Why {
             Self::Named => "by its name",
             Self::Usual => "a usual heading for it",
             Self::Alike => "its heading is like it",
-            Self::Nothing => "left out: nothing in the car record is like it",
+            Self::Nothing => "left out: nothing in the record is like it",
         }
     }
 }
 
-/// Headings people use, as `column_key` makes them, and the keys they mean.
-const USUAL: &[(&str, &[&str])] = &[
+/// Keys, and headings people use for them, as `column_key` makes them.
+pub(super) type Usual = &'static [(&'static str, &'static [&'static str])];
+
+/// In lists of cars.
+pub(super) const CARS: Usual = &[
     (
         "name",
         &[
@@ -194,16 +197,194 @@ const USUAL: &[(&str, &[&str])] = &[
     ),
 ];
 
+/// In lists of engines.
+pub(super) const ENGINES: Usual = &[
+    (
+        "number",
+        &[
+            "no",
+            "num",
+            "nr",
+            "engine",
+            "engine_no",
+            "engine_number",
+            "loco",
+            "loco_no",
+            "loco_number",
+            "locomotive",
+            "unit",
+            "unit_number",
+            "road_number",
+            "road_no",
+            "rd",
+            "cab_number",
+            "id",
+        ],
+    ),
+    (
+        "kind",
+        &[
+            "type",
+            "engine_type",
+            "loco_type",
+            "power",
+            "description",
+            "category",
+        ],
+    ),
+    (
+        "class",
+        &["road_class", "engine_class", "loco_class", "series"],
+    ),
+    (
+        "wheels",
+        &[
+            "whyte",
+            "whyte_notation",
+            "wheel_arrangement",
+            "wheel_arr",
+            "arrangement",
+            "axles",
+        ],
+    ),
+    (
+        "drivers",
+        &[
+            "driver",
+            "driver_dia",
+            "driver_diameter",
+            "drivers_dia",
+            "dia_drivers",
+            "dia_of_drivers",
+            "driving_wheels",
+            "driver_size",
+        ],
+    ),
+    (
+        "cylinders",
+        &[
+            "cyl",
+            "cyls",
+            "cylinder_size",
+            "bore_and_stroke",
+            "bore_x_stroke",
+        ],
+    ),
+    (
+        "pressure",
+        &[
+            "bp",
+            "boiler_pressure",
+            "steam_pressure",
+            "psi",
+            "boiler_psi",
+        ],
+    ),
+    (
+        "engine_weight",
+        &["engine_wt", "eng_wt", "loco_weight", "weight_of_engine"],
+    ),
+    ("tender_weight", &["tender_wt", "weight_of_tender"]),
+    (
+        "weight_on_drivers",
+        &[
+            "wt_on_drivers",
+            "on_drivers",
+            "adhesive_weight",
+            "driver_weight",
+        ],
+    ),
+    (
+        "tractive_effort",
+        &[
+            "te",
+            "t_e",
+            "tractive_force",
+            "tractive_power",
+            "starting_te",
+        ],
+    ),
+    ("horsepower", &["hp", "h_p", "rated_hp"]),
+    (
+        "length",
+        &[
+            "len",
+            "engine_length",
+            "length_o_a",
+            "length_oa",
+            "length_overall",
+            "overall_length",
+            "length_over_all",
+            "length_over_couplers",
+            "over_pulling_faces",
+            "model_length",
+        ],
+    ),
+    ("height", &["overall_height", "height_o_a"]),
+    ("width", &["overall_width", "width_o_a"]),
+    (
+        "minimum_radius",
+        &[
+            "min_radius",
+            "min_rad",
+            "radius",
+            "min_curve",
+            "minimum_curve",
+        ],
+    ),
+    (
+        "drawbar_pull",
+        &["pull", "db_pull", "drawbar", "measured_pull", "pulls"],
+    ),
+    (
+        "weight",
+        &["wt", "actual_weight", "model_weight", "model_wt", "weighs"],
+    ),
+    (
+        "address",
+        &[
+            "dcc",
+            "dcc_address",
+            "dcc_no",
+            "decoder",
+            "decoder_address",
+            "addr",
+        ],
+    ),
+    (
+        "built",
+        &[
+            "blt",
+            "build_date",
+            "built_date",
+            "year_built",
+            "date_built",
+            "year",
+            "bld",
+        ],
+    ),
+    ("retired", &["retirement", "off_roster", "scrapped"]),
+    ("state", &["status", "condition", "in_service"]),
+    ("at", &["location", "where", "track", "current_location"]),
+    ("consist", &["consisting", "runs_with", "mu", "m_u"]),
+    ("photo", &["picture", "image", "photograph", "photo_file"]),
+    (
+        "note",
+        &["notes", "comment", "comments", "remark", "remarks", "memo"],
+    ),
+];
+
 /// What each column is. A key is given to one column only: to the one that is told, else named, else usual, else alike.
-pub(super) fn guess(headings: &[String], mapping: &[(String, String)]) -> Vec<Column> {
-    let keys: Vec<&'static str> = car::PAGE
+pub(super) fn guess(list: List, headings: &[String], mapping: &[(String, String)]) -> Vec<Column> {
+    let keys: Vec<&'static str> = list
+        .page()
         .table
         .fields
         .iter()
         .map(|field| field.key)
         .collect();
     let known = |key: &str| -> Option<&'static str> {
-        if key == "name" {
+        if key == "name" && list == List::Cars {
             return Some("name");
         }
         keys.iter().copied().find(|one| *one == key)
@@ -249,7 +430,8 @@ pub(super) fn guess(headings: &[String], mapping: &[(String, String)]) -> Vec<Co
                     }
                 }
                 Why::Named => known(&key).filter(|_| key != "name"),
-                Why::Usual => USUAL
+                Why::Usual => list
+                    .usual()
                     .iter()
                     .find(|(_, usual)| usual.contains(&key.as_str()))
                     .map(|(key, _)| *key),

@@ -1,6 +1,6 @@
-//! Cars from somebody else's spreadsheet: which column is what, what each cell means, and a report of all that was guessed.
+//! Cars or engines from somebody else's spreadsheet: which column is what, what each cell means, and a report of all that was guessed.
 //!
-//! Nothing is taken silently: a value that is not written as the car record writes it is either read as what it probably
+//! Nothing is taken silently: a value that is not written as the record writes it is either read as what it probably
 //! means, and said to be, or left out, and said to be.
 
 mod cell;
@@ -13,20 +13,98 @@ use std::collections::{HashMap, HashSet};
 use model::{
     Diagnostics, Sources,
     scale::Scale,
-    text::{self, Need},
+    text::{self, Need, Page},
 };
 
-use crate::car::{self, canonical_marks, canonical_number, car_name};
+use crate::{
+    CarKind, EngineKind,
+    car::{self, canonical_marks, canonical_number, car_name},
+    engine::{self, Wheels},
+};
 use cell::{Cell, Taken};
+use column::Usual;
+
+/// What a spreadsheet lists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum List {
+    /// Cars, for `cars.csv`.
+    Cars,
+    /// Engines, for `engines.csv`.
+    Engines,
+}
+
+impl List {
+    /// The page its rows are for.
+    pub const fn page(self) -> &'static Page {
+        match self {
+            Self::Cars => &car::PAGE,
+            Self::Engines => &engine::PAGE,
+        }
+    }
+
+    /// One of them, in a word.
+    pub const fn noun(self) -> &'static str {
+        match self {
+            Self::Cars => "car",
+            Self::Engines => "engine",
+        }
+    }
+
+    /// So many of them: `1 car`, `12 cars`.
+    pub fn count(self, number: usize) -> String {
+        let word = if number == 1 {
+            self.noun()
+        } else {
+            self.plural()
+        };
+        format!("{number} {word}")
+    }
+
+    /// Several of them, in a word.
+    pub const fn plural(self) -> &'static str {
+        match self {
+            Self::Cars => "cars",
+            Self::Engines => "engines",
+        }
+    }
+
+    const fn usual(self) -> Usual {
+        match self {
+            Self::Cars => column::CARS,
+            Self::Engines => column::ENGINES,
+        }
+    }
+
+    /// The column the kind may follow from, and what it is called.
+    const fn clue(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Cars => ("aar", "designation"),
+            Self::Engines => ("wheels", "wheel arrangement"),
+        }
+    }
+
+    /// The kind that such a cell usually stands for. Wheels in Whyte notation are those of steam; those in letters may be
+    /// diesel or electric.
+    fn kind_by(self, clue: &str) -> Option<&'static str> {
+        match self {
+            Self::Cars => cell::kind_of(clue).map(CarKind::word),
+            Self::Engines => {
+                matches!(Wheels::parse(clue)?, Wheels::Whyte(_)).then(|| EngineKind::Steam.word())
+            }
+        }
+    }
+}
 
 /// What was made of a spreadsheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Imported {
+    /// What it lists.
+    pub list: List,
     /// The columns of the spreadsheet, in its order, and what each was taken for.
     pub columns: Vec<Column>,
-    /// The columns of the car record that are filled, in its order.
+    /// The columns of the record that are filled, in its order.
     pub keys: Vec<&'static str>,
-    /// The cars, one value for each of `keys`.
+    /// The cars or engines, one value for each of `keys`.
     pub rows: Vec<Vec<String>>,
     /// Cells that were not taken as written.
     pub guesses: Vec<Guess>,
@@ -39,9 +117,9 @@ pub struct Imported {
 pub struct Guess {
     /// Line of the spreadsheet, from 1.
     pub line: usize,
-    /// The car, as far as it has a name.
-    pub car: String,
-    /// Key of the car record.
+    /// The car or engine.
+    pub name: String,
+    /// Key of the record.
     pub key: &'static str,
     /// What the cell holds.
     pub found: String,
@@ -52,7 +130,7 @@ pub struct Guess {
 }
 
 impl Imported {
-    /// As a `cars.csv`.
+    /// As a `cars.csv` or `engines.csv`.
     pub fn to_csv(&self) -> String {
         let mut text = self.keys.join(",");
         text.push('\n');
@@ -77,9 +155,10 @@ pub fn quoted(cell: &str, separator: char) -> String {
 /// Reads a spreadsheet saved as text with commas, semicolons or tabs.
 ///
 /// `mapping` says which heading is which key, before anything is guessed; an empty key leaves the column out. `known` are the
-/// cars already on the record, by name: they are left out. Never fails: a spreadsheet that makes no sense gives no cars and
-/// says why.
-pub fn cars(
+/// cars or engines already on the record, by name: they are left out. Never fails: a spreadsheet that makes no sense gives no
+/// rows and says why.
+pub fn read(
+    list: List,
     bytes: &[u8],
     mapping: &[(String, String)],
     scale: Scale,
@@ -90,9 +169,9 @@ pub fn cars(
     let mut faults = Diagnostics::default();
     let sheet = text::csv::parse(&sources, file, &mut faults);
     let source = sources.get(file);
-    let fields = car::PAGE.table.fields;
+    let fields = list.page().table.fields;
     let headings: Vec<String> = sheet.header.iter().map(|cell| cell.value.clone()).collect();
-    let columns = column::guess(&headings, mapping);
+    let columns = column::guess(list, &headings, mapping);
     let mut rows: Vec<HashMap<&'static str, String>> = Vec::new();
     let mut guesses = Vec::new();
     let mut left_out = Vec::new();
@@ -125,23 +204,24 @@ pub fn cars(
             .map(|marks| canonical_marks(&marks))
             .unwrap_or_default();
         let number = find("number")
-            .map(|number| canonical_number(&number, &marks))
+            .map(|number| match list {
+                List::Cars => canonical_number(&number, &marks),
+                List::Engines => engine_number(&number),
+            })
             .unwrap_or_default();
-        let name = car_name(&marks, &number).trim().to_owned();
-        if marks.is_empty() || number.is_empty() {
-            left_out.push((
-                line,
-                format!(
-                    "has no {}",
-                    if marks.is_empty() {
-                        "reporting marks"
-                    } else {
-                        "number"
-                    }
-                ),
-            ));
+        let lacks = if marks.is_empty() && list == List::Cars {
+            Some("reporting marks")
+        } else {
+            number.is_empty().then_some("number")
+        };
+        if let Some(lacks) = lacks {
+            left_out.push((line, format!("has no {lacks}")));
             continue;
         }
+        let name = match list {
+            List::Cars => car_name(&marks, &number).trim().to_owned(),
+            List::Engines => number.clone(),
+        };
         if known.contains(&name) {
             left_out.push((line, format!("{name} is on the record already")));
             continue;
@@ -150,7 +230,7 @@ pub fn cars(
             left_out.push((line, format!("{name} stands in the spreadsheet before")));
             continue;
         }
-        let designation = find("aar");
+        let clue = find(list.clue().0);
         for (key, found, column) in raw {
             // The first column that fills a key has it.
             if values.contains_key(key) {
@@ -160,17 +240,18 @@ pub fn cars(
                 continue;
             };
             let cell = Cell {
+                list,
                 key,
                 kind: &field.kind,
                 found: &found,
                 unit: column.unit.as_deref(),
                 scale,
-                designation: designation.as_deref(),
+                clue: clue.as_deref(),
             };
             let mut guess = |taken: Option<String>, why: String| {
                 guesses.push(Guess {
                     line,
-                    car: name.clone(),
+                    name: name.clone(),
                     key,
                     found: found.clone(),
                     taken,
@@ -191,14 +272,23 @@ pub fn cars(
                 Taken::LeftOut(why) => guess(None, why),
             }
         }
-        fill(
-            &mut values,
-            &mut guesses,
-            line,
-            &name,
-            designation.as_deref(),
-        );
-        values.insert("marks", marks);
+        if !values.contains_key("kind")
+            && let Some(clue) = values.get(list.clue().0).cloned()
+            && let Some(kind) = list.kind_by(&clue)
+        {
+            guesses.push(Guess {
+                line,
+                name: name.clone(),
+                key: "kind",
+                found: String::new(),
+                taken: Some(kind.to_owned()),
+                why: format!("from its {} {clue}", list.clue().1),
+            });
+            values.insert("kind", kind.to_owned());
+        }
+        if list == List::Cars {
+            values.insert("marks", marks);
+        }
         values.insert("number", number);
         for field in fields
             .iter()
@@ -207,11 +297,11 @@ pub fn cars(
             if !values.contains_key(field.key) {
                 guesses.push(Guess {
                     line,
-                    car: name.clone(),
+                    name: name.clone(),
                     key: field.key,
                     found: String::new(),
                     taken: None,
-                    why: "the car record needs it: fill it in".to_owned(),
+                    why: format!("the {} record needs it: fill it in", list.noun()),
                 });
             }
         }
@@ -234,6 +324,7 @@ pub fn cars(
         })
         .collect();
     Imported {
+        list,
         columns,
         keys,
         rows,
@@ -242,30 +333,14 @@ pub fn cars(
     }
 }
 
-/// What follows from other cells: the kind from the mechanical designation.
-fn fill(
-    values: &mut HashMap<&'static str, String>,
-    guesses: &mut Vec<Guess>,
-    line: usize,
-    car: &str,
-    designation: Option<&str>,
-) {
-    if values.contains_key("kind") {
-        return;
-    }
-    let Some(designation) = designation else {
-        return;
-    };
-    if let Some(kind) = cell::kind_of(designation) {
-        guesses.push(Guess {
-            line,
-            car: car.to_owned(),
-            key: "kind",
-            found: String::new(),
-            taken: Some(kind.to_owned()),
-            why: format!("from its designation {designation}"),
-        });
-        values.insert("kind", kind.to_owned());
+/// An engine's number without what a spreadsheet adds, and otherwise as written: it may have its road's marks before it.
+fn engine_number(text: &str) -> String {
+    let text = text.trim().trim_start_matches('#').trim_start();
+    let number = canonical_number(text, "");
+    if number.eq_ignore_ascii_case(text) {
+        text.to_owned()
+    } else {
+        number
     }
 }
 
@@ -302,7 +377,8 @@ BTC;401;Whatsit;;40;4;sometime;;;;
             .map(|(a, b)| ((*a).to_owned(), (*b).to_owned()))
             .collect();
         let known = known.iter().map(|name| (*name).to_owned()).collect();
-        cars(
+        read(
+            List::Cars,
             SHEET.as_bytes(),
             &mapping,
             Scale::new(87.1).unwrap(),
@@ -354,7 +430,7 @@ BTC;401;Whatsit;;40;4;sometime;;;;
             imported
                 .guesses
                 .iter()
-                .find(|guess| guess.car == car && guess.key == key)
+                .find(|guess| guess.name == car && guess.key == key)
                 .map(|guess| guess.taken.clone())
         };
         assert_eq!(of("SMR 101", "kind"), Some(Some("boxcar".into())));
@@ -403,13 +479,65 @@ BTC;401;Whatsit;;40;4;sometime;;;;
     }
 
     #[test]
-    fn nonsense_gives_no_cars() {
+    fn nonsense_gives_no_rows() {
         for bytes in [&b""[..], b"\xff\xfe", b"a,b,c\n1,2,3\n", b"\"unclosed"] {
-            assert!(
-                cars(bytes, &[], Scale::new(87.1).unwrap(), &HashSet::new())
+            assert!([List::Cars, List::Engines].into_iter().all(|list| {
+                read(list, bytes, &[], Scale::new(87.1).unwrap(), &HashSet::new())
                     .rows
                     .is_empty()
-            );
+            }));
         }
+    }
+
+    #[test]
+    fn engines_that_were_imported_are_read_without_a_fault() {
+        let sheet = "\
+Loco;Type;Wheel arrangement;Drivers (in);Cyl;Engine wt (tons);T.E.;HP;Min radius;Pull (oz);Wt;DCC address;Length
+SMR 7;Steam loco;4-6-0;63;21 x 28;90;31,000;;24;3.1;16;7;10.1 in
+70;Diesel-electric switcher;B-B;;22;115 tons;44;1,000 hp;610;4;450;99999;46'
+71;;B-B;;;;;;;;210000;;6
+";
+        let scale = Scale::new(87.1).unwrap();
+        let imported = read(List::Engines, sheet.as_bytes(), &[], scale, &HashSet::new());
+        assert!(imported.columns.iter().all(|column| column.key.is_some()));
+        let left_out: Vec<(&str, &str)> = imported
+            .guesses
+            .iter()
+            .filter(|guess| guess.taken.is_none())
+            .map(|guess| (guess.name.as_str(), guess.key))
+            .collect();
+        assert_eq!(
+            left_out,
+            [
+                ("70", "cylinders"),
+                ("70", "tractive_effort"),
+                ("70", "address"),
+                ("71", "weight"),
+                ("71", "kind"),
+            ]
+        );
+        let mut sources = Sources::default();
+        let file = sources.add("engines.csv", imported.to_csv().as_bytes());
+        let mut reader = Reader::new(&sources, scale);
+        let records = reader.csv(&engine::PAGE, file);
+        let roster = Roster::build(&mut reader, &[], &records);
+        // The one engine whose kind nobody could guess lacks it, and nothing else is wrong.
+        let faults = reader.out.into_sorted();
+        let said: Vec<&str> = faults.iter().map(|fault| fault.rule.code).collect();
+        assert_eq!(said, ["missing-value"]);
+        let [steam, diesel, last] = &roster.engines[..] else {
+            panic!("three engines: {}", imported.to_csv());
+        };
+        assert_eq!(steam.number.value, "SMR 7");
+        assert_eq!(steam.kind.unwrap().value, EngineKind::Steam);
+        assert!((steam.drivers.unwrap().value.inches() - 63.0).abs() < 1e-9);
+        assert!((steam.minimum_radius.unwrap().value.inches() - 24.0).abs() < 1e-9);
+        assert!((steam.tractive_effort.unwrap().value.pounds() - 31_000.0).abs() < 1e-6);
+        assert_eq!(diesel.kind.unwrap().value, EngineKind::Diesel);
+        assert_eq!(diesel.horsepower, Some(1000.0));
+        assert!((diesel.minimum_radius.unwrap().value.mm() - 610.0).abs() < 1e-6);
+        // A full-size length is taken for the one over the couplers: nothing is added.
+        assert!((diesel.length.unwrap().value.inches() - 46.0 * 12.0 / 87.1).abs() < 0.01);
+        assert!((last.length.unwrap().value.inches() - 6.0).abs() < 1e-9);
     }
 }
