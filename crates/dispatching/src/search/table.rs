@@ -95,21 +95,25 @@ impl Table {
         });
     }
 
-    /// Finds the holds that the steps of a run stand for: resource, index of the hold, step.
+    /// Finds the holds that the steps of a train's run stand for: resource, index of the hold, step.
+    /// False if one of them cannot be told by where it begins.
     pub(crate) fn find_run(
         &self,
         network: &Network,
+        train: u32,
         steps: &[Step],
         found: &mut Vec<(u32, u32, u32)>,
-    ) {
+    ) -> bool {
+        let mut all = true;
         for_holds(network, steps, |resource, step, start, _| {
-            let behind = self.holds[resource as usize].partition_point(|h| h.start <= start);
-            found.push((
-                resource,
-                u32::try_from(behind).unwrap_or(0).wrapping_sub(1),
-                step,
-            ));
+            let list = &self.holds[resource as usize];
+            let behind = list.partition_point(|h| h.start <= start);
+            match behind.checked_sub(1).filter(|&at| list[at].train == train) {
+                Some(at) => found.push((resource, at as u32, step)),
+                None => all = false,
+            }
         });
+        all
     }
 
     /// Gives holds found before the times of a run with the same operations.
