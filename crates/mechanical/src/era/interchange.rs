@@ -143,6 +143,15 @@ impl InterchangeRule {
     }
 }
 
+/// The first day on which cars of that kind were barred, if it is not after this day.
+pub fn barred_since(applies: Applies, on: Date) -> Option<Date> {
+    RULES
+        .iter()
+        .filter(|rule| rule.applies == applies)
+        .filter_map(InterchangeRule::first_day)
+        .find(|&from| from <= on)
+}
+
 const fn rule(
     applies: Applies,
     scope: Scope,

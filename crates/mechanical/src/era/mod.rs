@@ -8,6 +8,8 @@ mod interchange;
 mod judge;
 mod moving;
 
-pub use interchange::{Applies, Confidence, Country, InterchangeRule, RULES, Scope, Source};
+pub use interchange::{
+    Applies, Confidence, Country, InterchangeRule, RULES, Scope, Source, barred_since,
+};
 pub use judge::{Allowed, Finding, Judged, Standing, Why, judge_car, judge_engine};
 pub use moving::{Change, moving};

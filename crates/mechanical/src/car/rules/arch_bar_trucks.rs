@@ -1,8 +1,12 @@
 //! A foreign car with arch-bar trucks comes in interchange after they were barred.
 
-use model::{Diagnostics, Rule, Severity};
+use model::{Diagnostics, Rule, Severity, date::DateStyle};
 
-use crate::{Context, car::Car};
+use crate::{
+    Context,
+    car::Car,
+    era::{Applies, barred_since},
+};
 
 /// A foreign car with arch-bar trucks comes in interchange after they were barred.
 pub static RULE: Rule = Rule {
@@ -29,7 +33,7 @@ marks,number,aar,kind,length,truck
 BTC,4410,XM,boxcar,6 in,arch bar
 "#,
     rendered: r#"
-warning[arch-bar-trucks]: BTC 4410 has arch-bar trucks, barred since July 1940
+warning[arch-bar-trucks]: BTC 4410 has arch-bar trucks, barred since Jul 1, 1940
  --> cars.csv:2:25
   |
 2 | BTC,4410,XM,boxcar,6 in,arch bar
@@ -50,12 +54,15 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
     let (Some(truck), Some(day)) = (&car.truck, &context.era.date) else {
         return;
     };
-    let barred = (day.value.year(), day.value.month()) >= (1940, 7);
-    if barred && car.has_arch_bar_trucks() && car.is_foreign(context) && car.state.on_the_railroad()
+    if let Some(since) = barred_since(Applies::ArchBars, day.value)
+        && car.has_arch_bar_trucks()
+        && car.is_foreign(context)
+        && car.state.on_the_railroad()
     {
         let message = format!(
-            "{} has arch-bar trucks, barred since July 1940",
-            car.name.value
+            "{} has arch-bar trucks, barred since {}",
+            car.name.value,
+            since.show(DateStyle::MonthName)
         );
         out.push(
             RULE.at(truck.span, message)

@@ -1,10 +1,11 @@
 //! A foreign car with K brakes comes in interchange after they were barred.
 
-use model::{Diagnostics, Rule, Severity};
+use model::{Diagnostics, Rule, Severity, date::DateStyle};
 
 use crate::{
     Context,
     car::{Car, CarKind},
+    era::{Applies, barred_since},
 };
 
 /// A foreign car with K brakes comes in interchange after they were barred.
@@ -32,7 +33,7 @@ marks,number,aar,kind,length,brake
 BTC,4410,XM,boxcar,6 in,K
 "#,
     rendered: r#"
-warning[k-brakes]: BTC 4410 has K brakes, barred since July 1953
+warning[k-brakes]: BTC 4410 has K brakes, barred since Jul 1, 1953
  --> cars.csv:2:25
   |
 2 | BTC,4410,XM,boxcar,6 in,K
@@ -54,10 +55,21 @@ pub(crate) fn check(car: &Car, context: &Context, out: &mut Diagnostics) {
         return;
     };
     let tank = car.kind.is_some_and(|kind| kind.value == CarKind::Tank);
-    let (month, word) = if tank { (10, "October") } else { (7, "July") };
-    let barred = (day.value.year(), day.value.month()) >= (1953, month);
-    if barred && car.has_k_brakes() && car.is_foreign(context) && car.state.on_the_railroad() {
-        let message = format!("{} has K brakes, barred since {word} 1953", car.name.value);
+    let applies = if tank {
+        Applies::KBrakesOnTanks
+    } else {
+        Applies::KBrakes
+    };
+    if let Some(since) = barred_since(applies, day.value)
+        && car.has_k_brakes()
+        && car.is_foreign(context)
+        && car.state.on_the_railroad()
+    {
+        let message = format!(
+            "{} has K brakes, barred since {}",
+            car.name.value,
+            since.show(DateStyle::MonthName)
+        );
         out.push(
             RULE.at(brake.span, message)
                 .also(day.span, "the modelled day")

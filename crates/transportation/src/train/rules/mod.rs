@@ -19,7 +19,7 @@ pub(crate) mod train_without_engine;
 
 use model::{Diagnostics, Rule};
 
-use crate::Service;
+use crate::{Service, train::TrainKind};
 
 /// All of them.
 pub const RULES: &[&Rule] = &[
@@ -59,4 +59,46 @@ pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
     pass_without_overtaking::check(service, out);
     engine_on_two_trains::check(service, out);
     train_without_engine::check(service, out);
+}
+
+/// Reports trains of the kinds `first` that by their class wait for a train they meet whose kind is
+/// `lesser`.
+fn waits_for_lesser(
+    rule: &'static Rule,
+    service: &Service,
+    first: impl Fn(TrainKind) -> bool,
+    lesser: impl Fn(Option<TrainKind>) -> bool,
+    out: &mut Diagnostics,
+) {
+    for train in &service.trains {
+        let Some(kind) = train.kind.filter(|kind| first(kind.value)) else {
+            continue;
+        };
+        let Some(class) = train.class else {
+            continue;
+        };
+        for name in train.meets.iter().filter_map(|meet| meet.train.as_ref()) {
+            let Some(other) = service.find_train(&name.value).map(|id| service.train(id)) else {
+                continue;
+            };
+            if let Some(theirs) = other.class
+                && theirs.value < class.value
+                && lesser(other.kind.map(|kind| kind.value))
+            {
+                let message = format!(
+                    "{} train {} of class {} waits for train {} of class {}",
+                    kind.value.word(),
+                    train.symbol.value,
+                    class.value,
+                    name.value,
+                    theirs.value
+                );
+                out.push(
+                    rule.at(class.span, message)
+                        .also(theirs.span, "the other's class")
+                        .help(format!("write `class = {}` or less", theirs.value)),
+                );
+            }
+        }
+    }
 }

@@ -2,6 +2,7 @@
 
 use model::{Diagnostics, Rule, Severity};
 
+use super::waits_for_lesser;
 use crate::{Service, train::TrainKind};
 
 /// A passenger or express train is inferior by class to a freight train it meets.
@@ -54,46 +55,19 @@ warning[passenger-inferior]: passenger train 1 of class 3 waits for train 2 of c
 /// Fast freights of the first class do run, so that only trains that meet are compared. Perishables
 /// may go before a local passenger train.
 pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
-    for train in &service.trains {
-        let people = train
-            .kind
-            .is_some_and(|kind| matches!(kind.value, TrainKind::Passenger | TrainKind::Express));
-        let Some(class) = train.class.filter(|_| people) else {
-            continue;
-        };
-        for name in train.meets.iter().filter_map(|meet| meet.train.as_ref()) {
-            let Some(other) = service.find_train(&name.value).map(|id| service.train(id)) else {
-                continue;
-            };
-            let freight = other.kind.is_some_and(|kind| {
-                matches!(
-                    kind.value,
-                    TrainKind::ThroughFreight
-                        | TrainKind::Local
-                        | TrainKind::Transfer
-                        | TrainKind::Work
-                        | TrainKind::Helper
-                        | TrainKind::LightEngine
-                )
-            });
-            if let Some(theirs) = other.class
-                && theirs.value < class.value
-                && freight
-            {
-                let message = format!(
-                    "{} train {} of class {} waits for train {} of class {}",
-                    train.kind.map_or("", |kind| kind.value.word()),
-                    train.symbol.value,
-                    class.value,
-                    name.value,
-                    theirs.value
-                );
-                out.push(
-                    RULE.at(class.span, message)
-                        .also(theirs.span, "the other's class")
-                        .help(format!("write `class = {}` or less", theirs.value)),
-                );
-            }
-        }
-    }
+    let people = |kind| matches!(kind, TrainKind::Passenger | TrainKind::Express);
+    let freight = |kind: Option<TrainKind>| {
+        kind.is_some_and(|kind| {
+            matches!(
+                kind,
+                TrainKind::ThroughFreight
+                    | TrainKind::Local
+                    | TrainKind::Transfer
+                    | TrainKind::Work
+                    | TrainKind::Helper
+                    | TrainKind::LightEngine
+            )
+        })
+    };
+    waits_for_lesser(&RULE, service, people, freight, out);
 }

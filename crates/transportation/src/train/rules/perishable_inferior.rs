@@ -2,6 +2,7 @@
 
 use model::{Diagnostics, Rule, Severity};
 
+use super::waits_for_lesser;
 use crate::{Service, train::TrainKind};
 
 /// A perishable train is inferior by class to a train it meets.
@@ -52,35 +53,7 @@ warning[perishable-inferior]: perishable train 1 of class 3 waits for train 2 of
 
 /// Passenger and express trains go before fruit; nothing else should.
 pub(crate) fn check(service: &Service, out: &mut Diagnostics) {
-    for train in &service.trains {
-        let perishable = train
-            .kind
-            .is_some_and(|kind| kind.value == TrainKind::Perishable);
-        let Some(class) = train.class.filter(|_| perishable) else {
-            continue;
-        };
-        for name in train.meets.iter().filter_map(|meet| meet.train.as_ref()) {
-            let Some(other) = service.find_train(&name.value).map(|id| service.train(id)) else {
-                continue;
-            };
-            let before_fruit = matches!(
-                other.kind.map(|kind| kind.value),
-                Some(TrainKind::Passenger | TrainKind::Express)
-            );
-            if let Some(theirs) = other.class
-                && theirs.value < class.value
-                && !before_fruit
-            {
-                let message = format!(
-                    "perishable train {} of class {} waits for train {} of class {}",
-                    train.symbol.value, class.value, name.value, theirs.value
-                );
-                out.push(
-                    RULE.at(class.span, message)
-                        .also(theirs.span, "the other's class")
-                        .help(format!("write `class = {}` or less", theirs.value)),
-                );
-            }
-        }
-    }
+    let fruit = |kind| kind == TrainKind::Perishable;
+    let lesser = |kind| !matches!(kind, Some(TrainKind::Passenger | TrainKind::Express));
+    waits_for_lesser(&RULE, service, fruit, lesser, out);
 }
