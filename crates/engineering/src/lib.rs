@@ -5,6 +5,7 @@
 
 mod check;
 pub mod clearance;
+pub mod curve;
 mod fields;
 #[cfg(test)]
 mod fixture;
