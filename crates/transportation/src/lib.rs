@@ -3,11 +3,15 @@
 //! Times are by the railroad's clock. Engines, stations and tracks go by their names here: whether
 //! they exist, and whether the train fits them, is asked in `railroad`.
 
+pub mod day;
 pub mod job;
+pub mod method;
 pub mod person;
 pub mod train;
 
+pub use day::{DayPlan, TrainPlan};
 pub use job::{Job, JobId};
+pub use method::Method;
 pub use person::{Person, PersonId, Role};
 pub use train::{Helper, Meet, Stop, StopWork, Train, TrainId, TrainKind};
 
