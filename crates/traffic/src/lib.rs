@@ -1,8 +1,12 @@
 //! Shippers and waybills: what moves over the railroad, in which cars, how often.
 
+pub mod bill;
+pub mod order;
 pub mod shipper;
 pub mod waybill;
 
+pub use bill::{Bill, Leg, Restriction, Stand, WaybillNo};
+pub use order::{CarOrder, Lacking, Short};
 pub use shipper::{Does, Flow, FlowId, Place, Season, Shipper, ShipperId};
 pub use waybill::{CarLoad, Waybill};
 

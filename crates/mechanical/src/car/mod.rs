@@ -22,7 +22,7 @@ use model::{
 
 /// Which car of a [`Roster`](crate::Roster).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct CarId(pub(crate) u32);
+pub struct CarId(pub u32);
 
 impl CarId {
     /// Its place in [`Roster::cars`](crate::Roster::cars).

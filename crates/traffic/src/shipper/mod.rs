@@ -25,7 +25,7 @@ impl ShipperId {
 
 /// Which flow of a [`Traffic`](crate::Traffic).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct FlowId(pub(crate) u32);
+pub struct FlowId(pub u32);
 
 impl FlowId {
     /// Its place in [`Traffic::flows`](crate::Traffic::flows).

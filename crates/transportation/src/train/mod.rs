@@ -16,7 +16,7 @@ use model::{
 
 /// Which train of a [`Service`](crate::Service).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct TrainId(pub(crate) u32);
+pub struct TrainId(pub u32);
 
 impl TrainId {
     /// Its place in [`Service::trains`](crate::Service::trains).
