@@ -3,6 +3,7 @@
 //!
 //! Reading never fails: [`load`] gives what could be read and everything that is wrong with it.
 
+pub mod books;
 mod checks;
 pub mod edit;
 pub mod fit;

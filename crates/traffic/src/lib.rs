@@ -1,6 +1,8 @@
-//! Shippers and waybills: what moves over the railroad, in which cars, how often.
+//! Shippers and waybills: what moves over the railroad, in which cars, how often; and the books that
+//! say where every car is.
 
 pub mod bill;
+pub mod books;
 pub mod order;
 pub mod shipper;
 pub mod waybill;
