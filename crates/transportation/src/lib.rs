@@ -5,12 +5,14 @@
 
 pub mod day;
 pub mod job;
+pub mod make_up;
 pub mod method;
 pub mod person;
 pub mod train;
 
 pub use day::{DayPlan, TrainPlan};
 pub use job::{Job, JobId};
+pub use make_up::MadeUp;
 pub use method::Method;
 pub use person::{Person, PersonId, Role};
 pub use train::{Helper, Meet, Stop, StopWork, Train, TrainId, TrainKind};
