@@ -1,0 +1,3 @@
+//! The forms, a file each, beside the sheets under `forms/`.
+
+pub mod stations;

@@ -1,0 +1,16 @@
+//! Every printed form, and the only crate that has heard of PDF pages and typesetting.
+//!
+//! A form is a struct of plain texts and numbers, made from the departments' nouns, beside a sheet
+//! that lays it out (`forms/NAME.typ`). [`Press`] sets the two together. So what is on paper can be
+//! tested without setting it, and the look can be changed without touching what is said.
+
+pub mod form;
+pub mod forms;
+pub mod press;
+pub mod sheet;
+pub mod words;
+
+pub use form::{Form, Head, Occasion, set};
+pub use press::{Press, PressError, Printed};
+pub use sheet::{Paper, Size};
+pub use words::Wording;
