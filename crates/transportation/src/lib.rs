@@ -7,7 +7,9 @@ pub mod day;
 pub mod job;
 pub mod make_up;
 pub mod method;
+pub mod order;
 pub mod person;
+pub mod rights;
 pub mod train;
 
 pub use day::{DayPlan, TrainPlan};
