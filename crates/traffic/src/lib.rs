@@ -3,13 +3,14 @@
 
 pub mod bill;
 pub mod books;
+pub mod demand;
 pub mod order;
 pub mod shipper;
 pub mod waybill;
 
 pub use bill::{Bill, Leg, Restriction, Stand, WaybillNo};
 pub use order::{CarOrder, Lacking, Short};
-pub use shipper::{Does, Flow, FlowId, Place, Season, Shipper, ShipperId};
+pub use shipper::{Does, Flow, FlowId, Moves, Place, Season, Shipper, ShipperId};
 pub use waybill::{CarLoad, Waybill};
 
 use std::collections::HashMap;

@@ -24,7 +24,9 @@ mod meets;
 mod no_caboose;
 mod no_track_through;
 mod place_unknown;
+mod pool_without_cars;
 mod rate_over_spots;
+mod rates_differ;
 mod schedule_too_fast;
 mod session_without_trains;
 mod shipper_on_running_track;
@@ -42,6 +44,7 @@ mod train_over_the_limit;
 mod train_track_unknown;
 mod train_without_room;
 mod train_without_way;
+mod unit_over_track;
 mod waybill_after_the_day;
 mod work_without_track;
 
@@ -73,7 +76,9 @@ pub const RULES: &[&Rule] = &[
     &no_caboose::RULE,
     &no_track_through::RULE,
     &place_unknown::RULE,
+    &pool_without_cars::RULE,
     &rate_over_spots::RULE,
+    &rates_differ::RULE,
     &schedule_too_fast::RULE,
     &session_without_trains::RULE,
     &shipper_on_running_track::RULE,
@@ -90,6 +95,7 @@ pub const RULES: &[&Rule] = &[
     &train_track_unknown::RULE,
     &train_without_room::RULE,
     &train_without_way::RULE,
+    &unit_over_track::RULE,
     &waybill_after_the_day::RULE,
     &work_without_track::RULE,
 ];
@@ -104,6 +110,7 @@ pub(crate) fn check(railroad: &Railroad, out: &mut Diagnostics) {
     meet_without_second_track::check(&context, out);
     meet_off_its_way::check(&context, out);
     train_without_way::check(&context, out);
+    unit_over_track::check(&context, out);
     no_track_through::check(&context, out);
     stop_off_its_way::check(&context, out);
     stops_out_of_order::check(&context, out);
@@ -128,7 +135,9 @@ pub(crate) fn check(railroad: &Railroad, out: &mut Diagnostics) {
     spot_too_short::check(&context, out);
     car_kind_not_on_roster::check(&context, out);
     place_unknown::check(&context, out);
+    pool_without_cars::check(&context, out);
     rate_over_spots::check(&context, out);
+    rates_differ::check(&context, out);
     waybill_after_the_day::check(&context, out);
     interchange_without_road::check(&context, out);
     foreign_marks_undeclared::check(&context, out);

@@ -3,16 +3,24 @@
 use mechanical::CarKind;
 use model::{
     Spanned,
+    days::Days,
     text::{Noun, Reader, Record},
+    time::RailSpan,
 };
 
-use super::{Does, Flow, FlowId, Place, Season, Shipper, ShipperId, rules::season_unreadable};
+use super::{
+    Does, Flow, FlowId, Moves, Place, Season, Shipper, ShipperId, rules::season_unreadable,
+};
 use crate::Traffic;
+
+/// How long a car is away beyond the line if nothing is said: what the page declares.
+const AWAY: RailSpan = RailSpan::from_minutes(2 * 24 * 60);
 
 impl Traffic {
     pub(crate) fn add_flow(&mut self, record: &Record, reader: &mut Reader<'_>) {
         let owned = |key| record.text(key).map(|text| text.map(str::to_owned));
         let plain = |key| record.text(key).map(|text| text.value.to_owned());
+        let flag = |key| record.flag(key).is_some_and(|flag| flag.value);
         let id = FlowId(self.flows.len() as u32);
         let shipper_name = owned("shipper");
         let shipper = shipper_name
@@ -62,6 +70,30 @@ impl Traffic {
                 .whole("priority")
                 .map_or(5, |priority| priority.value),
             pool: plain("pool"),
+            days: record.days("days").unwrap_or(Spanned {
+                value: Days::DAILY,
+                span: record.span,
+            }),
+            moves: Moves::read(record, "moves").map_or(Moves::Carload, |moves| moves.value),
+            cars_at_once: record.whole("cars_at_once").map_or(
+                Spanned {
+                    value: 1,
+                    span: record.span,
+                },
+                |cars| cars.map(|cars| u32::try_from(cars).unwrap_or(1)),
+            ),
+            not_after: record
+                .texts("not_after")
+                .into_iter()
+                .map(|commodity| commodity.map(str::to_owned))
+                .collect(),
+            clean: flag("clean"),
+            dirties: flag("dirties"),
+            captive: record
+                .flag("captive")
+                .filter(|captive| captive.value)
+                .map(|captive| captive.span),
+            away: record.duration("away").map_or(AWAY, |away| away.value),
             note: plain("note"),
         });
     }

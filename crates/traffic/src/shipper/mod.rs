@@ -10,7 +10,7 @@ pub use page::PAGE;
 pub use season::Season;
 
 use mechanical::CarKind;
-use model::{Span, Spanned, time::RailSpan};
+use model::{Span, Spanned, days::Days, time::RailSpan};
 
 /// Which shipper of a [`Traffic`](crate::Traffic).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -48,6 +48,15 @@ model::words! {
     pub enum Does {
         Ships = "ships", "cars come empty and leave loaded";
         Receives = "receives", "cars come loaded and leave empty";
+    }
+}
+
+model::words! {
+    /// In what manner a commodity moves.
+    pub enum Moves {
+        Carload = "carload", "cars are ordered as there is something to ship";
+        LessThanCarload = "less-than-carload", "house cars go on each of the days, full or not";
+        Company = "company", "the railroad's own coal, ties or ice: no revenue, served after paying freight of the same priority";
     }
 }
 
@@ -107,6 +116,22 @@ pub struct Flow {
     pub priority: i64,
     /// The pool whose cars it uses.
     pub pool: Option<String>,
+    /// The days of the week on which it moves.
+    pub days: Spanned<Days>,
+    /// In what manner it moves.
+    pub moves: Moves,
+    /// How many cars go together.
+    pub cars_at_once: Spanned<u32>,
+    /// What the car must not have carried last.
+    pub not_after: Vec<Spanned<String>>,
+    /// Whether it needs a clean car.
+    pub clean: bool,
+    /// Whether it leaves the car dirty.
+    pub dirties: bool,
+    /// Whether only cars of the pool will do, which go back to where they are loaded.
+    pub captive: Option<Span>,
+    /// How long a car is away beyond the line.
+    pub away: RailSpan,
     /// The owner's note.
     pub note: Option<String>,
 }

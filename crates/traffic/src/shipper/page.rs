@@ -3,7 +3,7 @@
 use mechanical::CarKind;
 use model::text::{Field, Form, Kind, Need, Noun, Page, Table};
 
-use super::Does;
+use super::{Does, Moves};
 
 /// `shippers.csv`.
 pub static PAGE: Page = Page {
@@ -102,6 +102,58 @@ static FLOW: Table = Table {
             Kind::Text,
             Need::Optional,
             "The pool of cars it uses before all others.",
+        ),
+        field(
+            "days",
+            Kind::Days,
+            Need::Default("daily"),
+            "The days of the week on which cars are wanted or loads are offered: the cars of a week are \
+             spread over them.",
+        ),
+        field(
+            "moves",
+            Kind::OneOf(Moves::CHOICES),
+            Need::Default("carload"),
+            "In what manner it moves.",
+        ),
+        field(
+            "cars_at_once",
+            Kind::Whole(1, 200),
+            Need::Default("1"),
+            "How many cars are ordered, loaded and carried together as a unit; `cars_per_week` counts the \
+             single cars.",
+        ),
+        field(
+            "not_after",
+            Kind::List(&Kind::Text),
+            Need::Optional,
+            "What the car must not have carried last, unless it has been cleaned: `coal; cattle`.",
+        ),
+        field(
+            "clean",
+            Kind::Flag,
+            Need::Default("no"),
+            "Whether it needs a clean car: none that something dirty was unloaded from and that has not been \
+             cleaned since.",
+        ),
+        field(
+            "dirties",
+            Kind::Flag,
+            Need::Default("no"),
+            "Whether it leaves the car dirty. Cars are cleaned on a repair track, and beyond the line.",
+        ),
+        field(
+            "captive",
+            Kind::Flag,
+            Need::Default("no"),
+            "Whether only cars of the `pool` will do. Emptied, they go back to where they are loaded.",
+        ),
+        field(
+            "away",
+            Kind::Duration,
+            Need::Default("2 days"),
+            "If one end lies off the line: how long a car that leaves with this load is away until it is back, \
+             or how long before a load comes its car is sent for.",
         ),
         field("note", Kind::Text, Need::Optional, "Anything else."),
     ],

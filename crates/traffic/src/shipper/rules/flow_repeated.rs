@@ -11,7 +11,7 @@ pub static RULE: Rule = Rule {
     code: "flow-repeated",
     severity: Severity::Warning,
     title: "A shipper ships or receives the same thing on two rows.",
-    explain: "Same shipper, track, spots, commodity, kind of car, season and place: the cars of both \
+    explain: "Same shipper, track, spots, commodity, kind of car, season, days and place: the cars of both \
               rows are ordered. If that is not meant, delete one; if it is, add the cars up on one \
               row.",
     fixture: r#"
@@ -54,6 +54,7 @@ pub(crate) fn check(traffic: &Traffic, out: &mut Diagnostics) {
                 kind.value,
                 place,
                 flow.season,
+                flow.days.value,
             ),
         );
         match first.entry(key) {
