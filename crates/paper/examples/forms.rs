@@ -2,7 +2,11 @@
 
 use std::{error::Error, fs, path::PathBuf};
 
-use paper::{Occasion, Paper, Size, Wording, forms::stations::Stations, set};
+use paper::{
+    Occasion, Paper, Size, Wording,
+    forms::{stations::Stations, timetable::Timetable},
+    set,
+};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let out = PathBuf::from(std::env::args().nth(1).ok_or("where to?")?);
@@ -18,5 +22,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let form = Stations::new(&railroad, &occasion.wording);
     let printed = set(&form, &railroad.identity, &occasion, &[])?;
     fs::write(out.join("stations.pdf"), printed.pdf()?)?;
+    let own = fs::read_to_string("railroads/example/special-instructions.txt").ok();
+    let form = Timetable::new(&railroad, &occasion.wording, occasion.size, own.as_deref());
+    let printed = set(&form, &railroad.identity, &occasion, &[])?;
+    fs::write(out.join("timetable.pdf"), printed.pdf()?)?;
     Ok(())
 }

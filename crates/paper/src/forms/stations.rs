@@ -76,13 +76,18 @@ impl Stations {
     }
 }
 
-fn row(station: &ChartStation, wording: &Wording) -> Row {
-    let siding = station
+/// How many cars a station's longest siding holds, if it has one.
+pub(super) fn longest_siding(station: &ChartStation) -> Option<u32> {
+    station
         .tracks
         .iter()
         .filter(|track| track.usage == TrackUse::Siding)
         .map(|track| track.cars)
-        .max();
+        .max()
+}
+
+fn row(station: &ChartStation, wording: &Wording) -> Row {
+    let siding = longest_siding(station);
     let other: u32 = station
         .tracks
         .iter()
