@@ -1,4 +1,5 @@
 //! From the railroad to the engines and back: a town and its work compiled for `switching`, and the
 //! answer in words, minutes and drawings.
 
+pub mod supply;
 pub mod town;

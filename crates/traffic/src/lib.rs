@@ -6,6 +6,7 @@ pub mod books;
 pub mod demand;
 pub mod order;
 pub mod shipper;
+pub mod supply;
 pub mod waybill;
 
 pub use bill::{Bill, Leg, Restriction, Stand, WaybillNo};

@@ -1,0 +1,3 @@
+//! Empty cars for orders: the best car for each, exactly.
+
+pub mod flow;
