@@ -1,5 +1,6 @@
 //! From the railroad to the engines and back: a town and its work compiled for `switching`, and the
 //! answer in words, minutes and drawings.
 
+pub mod routing;
 pub mod supply;
 pub mod town;
