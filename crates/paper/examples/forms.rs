@@ -1,30 +1,56 @@
-//! Prints the forms of the example railroad into a folder, to be looked at: `forms FOLDER`.
+//! Prints the forms of the example railroad of which nothing is planned yet into a folder, to be looked
+//! at: `forms FOLDER`.
 
 use std::{error::Error, fs, path::PathBuf};
 
 use paper::{
-    Occasion, Paper, Size, Wording,
-    forms::{stations::Stations, timetable::Timetable},
+    Form, Occasion, Paper, Session, Size, Wording,
+    forms::{
+        call_board::CallBoard, roster::Roster, stations::Stations, timetable::Timetable,
+        train_sheet::TrainSheet,
+    },
     set,
 };
+use railroad::Railroad;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let out = PathBuf::from(std::env::args().nth(1).ok_or("where to?")?);
     fs::create_dir_all(&out)?;
-    let folder = railroad::Folder::from_disk(std::path::Path::new("railroads/example"))?;
+    let folder = railroad::Folder::built_in("example").ok_or("no example")?;
     let railroad = railroad::load(&folder).railroad;
-    let occasion = Occasion {
-        size: Size::whole(Paper::Letter),
-        wording: Wording::english(),
-        session: String::new(),
-        revision: "revision 1".into(),
-    };
-    let form = Stations::new(&railroad, &occasion.wording);
-    let printed = set(&form, &railroad.identity, &occasion, &[])?;
-    fs::write(out.join("stations.pdf"), printed.pdf()?)?;
     let own = fs::read_to_string("railroads/example/special-instructions.txt").ok();
-    let form = Timetable::new(&railroad, &occasion.wording, occasion.size, own.as_deref());
-    let printed = set(&form, &railroad.identity, &occasion, &[])?;
-    fs::write(out.join("timetable.pdf"), printed.pdf()?)?;
+    for (paper, language) in [(Paper::Letter, "en"), (Paper::A4, "de")] {
+        let occasion = Occasion {
+            size: Size::whole(paper),
+            wording: Wording::of(language).ok_or("no wording")?,
+            session: "Session 1".into(),
+            revision: "revision 1".into(),
+        };
+        let wide = Occasion {
+            size: occasion.size.sideways(),
+            ..occasion.clone()
+        };
+        let to = out.join(language);
+        fs::create_dir_all(&to)?;
+        let session = Session::blank(&railroad);
+        let words = &occasion.wording;
+        print(&to, &railroad, &occasion, &Stations::new(&railroad, words))?;
+        let timetable = Timetable::new(&railroad, words, occasion.size, own.as_deref());
+        print(&to, &railroad, &occasion, &timetable)?;
+        print(&to, &railroad, &wide, &TrainSheet::new(&session, wide.size))?;
+        print(&to, &railroad, &occasion, &Roster::new(&railroad))?;
+        print(&to, &railroad, &occasion, &CallBoard::new(&session))?;
+    }
+    Ok(())
+}
+
+fn print<F: Form>(
+    to: &std::path::Path,
+    railroad: &Railroad,
+    occasion: &Occasion,
+    form: &F,
+) -> Result<(), Box<dyn Error>> {
+    let printed = set(form, &railroad.identity, occasion, &[])?;
+    fs::write(to.join(F::TITLE).with_extension("pdf"), printed.pdf()?)?;
     Ok(())
 }

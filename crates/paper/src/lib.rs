@@ -7,10 +7,12 @@
 pub mod form;
 pub mod forms;
 pub mod press;
+pub mod session;
 pub mod sheet;
 pub mod words;
 
 pub use form::{Form, Head, Occasion, set};
 pub use press::{Press, PressError, Printed};
+pub use session::{Called, Dispatch, Session};
 pub use sheet::{Paper, Size};
 pub use words::Wording;

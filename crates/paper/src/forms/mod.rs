@@ -1,4 +1,10 @@
 //! The forms, a file each, beside the sheets under `forms/`.
 
+pub mod call_board;
+pub mod orders;
+pub mod roster;
 pub mod stations;
+pub mod switch_list;
 pub mod timetable;
+pub mod train_sheet;
+pub mod waybills;
