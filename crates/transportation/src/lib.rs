@@ -3,6 +3,7 @@
 //! Times are by the railroad's clock. Engines, stations and tracks go by their names here: whether
 //! they exist, and whether the train fits them, is asked in `railroad`.
 
+pub mod authority;
 pub mod day;
 pub mod job;
 pub mod make_up;

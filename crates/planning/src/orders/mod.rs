@@ -5,6 +5,7 @@
 //! numbers, times and addresses them. Nothing is handed out unless the judge of
 //! [`transportation::order::judge`], which shares no code with this, finds no fault.
 
+pub mod authority;
 mod cover;
 mod needs;
 mod remedies;

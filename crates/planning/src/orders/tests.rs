@@ -229,3 +229,48 @@ fn the_same_day_gives_the_same_orders() {
     let write = || orders(&territory, &Options::default(), TimeStyle::TwentyFour);
     assert_eq!(write(), write());
 }
+
+/// The other methods on the same days: every authority passes its judge, and none can be left out.
+#[test]
+fn authorities_of_every_method_pass_their_judge() {
+    use transportation::{Method, authority};
+    for seed in 0..200 {
+        let territory = random_day(seed, true);
+        let mut counts = Vec::new();
+        for method in [
+            Method::TrackWarrant,
+            Method::VerbalAuthority,
+            Method::Signals,
+        ] {
+            let given = super::authority::limits(&territory, method);
+            let judge = |given: &[authority::Limits]| {
+                authority::judge::limits(&territory, given, TimeStyle::TwentyFour)
+            };
+            assert_eq!(judge(&given), [], "seed {seed} {method}");
+            for at in 0..given.len() {
+                let mut fewer = given.clone();
+                fewer.remove(at);
+                assert!(!judge(&fewer).is_empty(), "seed {seed} {method}");
+            }
+            counts.push(given.len());
+        }
+        // A warrant reaches at least as far as the dispatcher's word, and that as far as a signal.
+        assert!(counts.is_sorted(), "seed {seed}: {counts:?}");
+        let list = super::authority::steps(&territory);
+        assert_eq!(
+            authority::judge::steps(&territory, &list),
+            [],
+            "seed {seed}"
+        );
+        for at in 0..list.len() {
+            for after in 0..list[at].after.len() {
+                let mut loose = list.clone();
+                loose[at].after.remove(after);
+                assert!(
+                    !authority::judge::steps(&territory, &loose).is_empty(),
+                    "seed {seed}: step {at} need not wait"
+                );
+            }
+        }
+    }
+}
