@@ -2,7 +2,9 @@
 
 use model::{Diagnostics, units::Actual};
 
-use crate::{Limits, Network, Profile, Way, ids::LineId, line, power, scene, station};
+use crate::{
+    Limits, Network, Profile, Way, alignment, ids::LineId, line, power, room, scene, station,
+};
 
 /// Makes a module of each rule, the list of them, and a function that runs their checks.
 macro_rules! rules {
@@ -51,6 +53,15 @@ impl Check<'_> {
         (self.show)(length)
     }
 
+    /// A small length, finer than owners like to read large ones.
+    pub(crate) fn fine(&self, length: Actual) -> String {
+        if length.abs() < Actual::from_inches(2.0) {
+            format!("{:.2} in ({:.1} mm)", length.inches(), length.mm())
+        } else {
+            self.show(length)
+        }
+    }
+
     /// The profile of a line.
     pub(crate) fn profile(&self, line: LineId) -> Profile {
         Profile::new(self.way, self.network, line)
@@ -71,6 +82,8 @@ impl Way {
         };
         line::rules::check(&mut check);
         station::rules::check(&mut check);
+        alignment::rules::check(&mut check);
+        room::rules::check(&mut check);
         scene::rules::check(&mut check);
         power::rules::check(&mut check);
     }

@@ -44,18 +44,24 @@ pub(crate) fn build(text: &str) -> Built {
     };
     let lines = read("lines/", &line::PAGE);
     let stations = read("stations/", &station::PAGE);
+    let alignments = read("alignments/", &crate::alignment::PAGE);
+    let rooms = read("rooms/", &crate::room::PAGE);
     let scenes = read("scenes", &scene::PAGE);
     let power = read("power", &power::PAGE);
-    let way = Way::build(
+    let mut way = Way::build(
         &mut reader,
         WayPages {
             lines: &lines,
             stations: &stations,
+            alignments: &alignments,
+            rooms: &rooms,
             scenes: scenes.first(),
             power: power.first(),
         },
     );
+    way.locate(&limits);
     let network = Network::new(&way, &limits);
+    way.level(&network);
     let Reader { mut out, names, .. } = reader;
     names.resolve(&mut out);
     Built {

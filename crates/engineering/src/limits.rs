@@ -24,6 +24,91 @@ pub struct Limits {
     /// Grade that a curve of one degree is worth. W. L. Webb, *Railroad Construction*, gives 0.04 to
     /// 0.05 % in general, 0.10 % at stopping places, 0.02 to 0.03 % for fast trains.
     pub compensation: Grade,
+    /// What alignments and rooms are judged by.
+    pub plan: PlanLimits,
+}
+
+/// What alignments and rooms are judged by. The defaults are common practice without a source, where
+/// nothing else is said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlanLimits {
+    /// Shortest tangent between reverse curves: 50 ft full size, about a car's length.
+    pub between_reverse: Actual,
+    /// Room between the sides of cars on neighboring tracks: 1 ft full size.
+    pub between_cars: Actual,
+    /// Room between the sides of a car and a wall or a post: 2 ft full size.
+    pub beside_cars: Actual,
+    /// Height from railhead to whatever is overhead: 22 ft full size.
+    pub overhead: Actual,
+    /// From the railhead of a track down to the underside of what carries it: 1 in on the model.
+    pub roadbed: Actual,
+    /// How far from the edge of the benchwork track may lie: 30 in.
+    pub reach: Actual,
+    /// Narrowest aisle: 30 in.
+    pub aisle: Actual,
+    /// Lowest and highest railhead: 30 in, below which one kneels, and 62 in, above which one looks
+    /// from below.
+    pub railhead: [Actual; 2],
+    /// How much the couplers of two cars may differ in height: 3 in full size (the variation that the
+    /// Safety Appliance Acts allow in the height of drawbars; from memory).
+    pub couplers: Actual,
+}
+
+impl PlanLimits {
+    /// The defaults of a scale.
+    pub fn new(scale: Scale) -> Self {
+        let full_size = |feet: f64| scale.to_actual(Prototype::from_feet(feet));
+        Self {
+            between_reverse: full_size(50.0),
+            between_cars: full_size(1.0),
+            beside_cars: full_size(2.0),
+            overhead: full_size(22.0),
+            roadbed: Actual::from_inches(1.0),
+            reach: Actual::from_inches(30.0),
+            aisle: Actual::from_inches(30.0),
+            railhead: [Actual::from_inches(30.0), Actual::from_inches(62.0)],
+            couplers: full_size(0.25),
+        }
+    }
+}
+
+/// What an owner sets of [`PlanLimits`].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[allow(
+    missing_docs,
+    reason = "each is that of its name in PlanLimits; `lowest` and `highest` are of the railhead"
+)]
+pub struct PlanOverrides {
+    pub between_reverse: Option<Actual>,
+    pub between_cars: Option<Actual>,
+    pub beside_cars: Option<Actual>,
+    pub overhead: Option<Actual>,
+    pub roadbed: Option<Actual>,
+    pub reach: Option<Actual>,
+    pub aisle: Option<Actual>,
+    pub lowest: Option<Actual>,
+    pub highest: Option<Actual>,
+    pub couplers: Option<Actual>,
+}
+
+impl PlanOverrides {
+    /// The limits with these in place of the defaults.
+    pub fn over(self, limits: PlanLimits) -> PlanLimits {
+        PlanLimits {
+            between_reverse: self.between_reverse.unwrap_or(limits.between_reverse),
+            between_cars: self.between_cars.unwrap_or(limits.between_cars),
+            beside_cars: self.beside_cars.unwrap_or(limits.beside_cars),
+            overhead: self.overhead.unwrap_or(limits.overhead),
+            roadbed: self.roadbed.unwrap_or(limits.roadbed),
+            reach: self.reach.unwrap_or(limits.reach),
+            aisle: self.aisle.unwrap_or(limits.aisle),
+            couplers: self.couplers.unwrap_or(limits.couplers),
+            railhead: [
+                self.lowest.unwrap_or(limits.railhead[0]),
+                self.highest.unwrap_or(limits.railhead[1]),
+            ],
+        }
+    }
 }
 
 impl Limits {
@@ -38,6 +123,7 @@ impl Limits {
             radius: None,
             frog_number: None,
             compensation: Grade::from_percent(0.04),
+            plan: PlanLimits::new(scale),
         }
     }
 

@@ -8,9 +8,11 @@ use model::{
 };
 
 use crate::{
+    alignment::{self, Located},
     ids::{LineId, OpenRef, StationId, TrackRef},
     line::{self, Line, OpenLine},
     power::{self, PowerDistrict},
+    room::{self, Room},
     scene::{self, Scene},
     station::{self, Draft, Station, Track},
 };
@@ -43,6 +45,10 @@ pub struct WayPages<'a> {
     pub lines: &'a [Record],
     /// `stations/*.toml`.
     pub stations: &'a [Record],
+    /// `alignments/*.toml`.
+    pub alignments: &'a [Record],
+    /// `rooms/*.toml`.
+    pub rooms: &'a [Record],
     /// `scenes.toml`.
     pub scenes: Option<&'a Record>,
     /// `power.toml`.
@@ -60,6 +66,10 @@ pub struct Way {
     pub scenes: Vec<Scene>,
     /// Power districts, in the order written.
     pub power: Vec<PowerDistrict>,
+    /// Where the track lies: see [`Way::locate`].
+    pub located: Located,
+    /// The rooms it lies in.
+    pub rooms: Vec<Room>,
     line_names: Lookup<LineId>,
     station_names: Lookup<StationId>,
     track_names: Lookup<TrackRef>,
@@ -113,6 +123,22 @@ impl Way {
                 .push(station::build(reader, draft, &way.lines, joined));
         }
         way.index();
+        let mut described = Vec::new();
+        for page in pages.alignments {
+            let known = alignment::Known {
+                lines: &way.line_names,
+                stations: &way.station_names,
+                tracks: &way.track_names,
+                between: &|line, from, to| way.open_between(line, from, to),
+            };
+            described.extend(alignment::build(page, reader, &known));
+        }
+        way.located.described = described;
+        way.rooms = pages
+            .rooms
+            .iter()
+            .map(|page| room::build(page, name(reader, page), reader))
+            .collect();
         way.scenes = pages
             .scenes
             .map(|page| scene::build(page, &way.station_names))

@@ -126,11 +126,13 @@ pub fn load(folder: &Folder) -> Loaded {
         records.push(read);
     }
     let of = |page: &Page| of(page, &pages, &records);
-    let way = Way::build(
+    let mut way = Way::build(
         &mut reader,
         WayPages {
             lines: of(&engineering::line::PAGE),
             stations: of(&engineering::station::PAGE),
+            alignments: of(&engineering::alignment::PAGE),
+            rooms: of(&engineering::room::PAGE),
             scenes: of(&engineering::scene::PAGE).first(),
             power: of(&engineering::power::PAGE).first(),
         },
@@ -156,7 +158,10 @@ pub fn load(folder: &Folder) -> Loaded {
         of(&transportation::job::PAGE),
         of(&transportation::person::PAGE),
     );
-    let network = Network::new(&way, &identity.way_limits());
+    let limits = identity.way_limits();
+    way.locate(&limits);
+    let network = Network::new(&way, &limits);
+    way.level(&network);
     way.check(
         &network,
         &|length| identity.units.show(length),

@@ -56,6 +56,14 @@ impl Path {
         self.starts.iter().copied().zip(&self.pieces)
     }
 
+    /// The distance from the beginning at which a piece begins.
+    ///
+    /// # Panics
+    /// If there is no such piece.
+    pub fn start_of(&self, piece: usize) -> f64 {
+        self.starts[piece]
+    }
+
     /// The whole length, metres.
     pub fn length(&self) -> f64 {
         self.starts.last().copied().unwrap_or(0.0)

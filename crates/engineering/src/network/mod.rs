@@ -8,7 +8,7 @@
 //! between ports it allows, so a route never holds a reversal.
 
 mod build;
-mod orient;
+pub(crate) mod orient;
 mod position;
 mod reversing;
 mod routes;

@@ -75,7 +75,11 @@ impl Network {
     pub fn clear_stretch(&self, way: &Way, id: TrackRef) -> Stretch {
         let station = way.station(id.station);
         let track = station.track(id.track);
-        let setback = |meets| match meets {
+        let setback = |end: usize| match track.meets[end] {
+            // By the alignments of both tracks, where there are such.
+            Meets::Switch(_) if track.clear[end].is_some() => {
+                track.clear[end].unwrap_or(Actual::ZERO)
+            }
             Meets::Switch(switch) => {
                 let number = station.switches[switch.index()]
                     .number
@@ -85,10 +89,10 @@ impl Network {
             }
             _ => Actual::ZERO,
         };
-        let from = setback(track.meets[0]);
+        let from = setback(0);
         let whole = Stretch {
             from,
-            to: (track.run() - setback(track.meets[1])).max(from),
+            to: (track.run() - setback(1)).max(from),
         };
         let mut pieces = vec![whole];
         if track.usage == TrackUse::Main {

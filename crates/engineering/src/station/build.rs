@@ -296,6 +296,7 @@ fn build_track(name: &Spanned<String>, record: &Record) -> Track {
         meets: [Meets::Nowhere; 2],
         length: record.length("length"),
         usable: record.length("usable"),
+        clear: [None; 2],
         usage,
         radius: record.radius("radius"),
         curves: curves(record),

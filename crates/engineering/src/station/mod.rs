@@ -406,6 +406,9 @@ pub struct Track {
     pub length: Option<Spanned<Actual>>,
     /// How much of it holds cars, by tape.
     pub usable: Option<Spanned<Actual>>,
+    /// How far from its beginning and its end it is clear of the track it leaves there, where that
+    /// follows from the alignment of both.
+    pub clear: [Option<Actual>; 2],
     /// What it is for.
     pub usage: TrackUse,
     /// Its sharpest curve.

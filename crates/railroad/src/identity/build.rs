@@ -1,5 +1,6 @@
 //! The identity of a railroad, built from its page.
 
+use engineering::limits::PlanOverrides;
 use mechanical::era::Country;
 use model::{
     Span, Spanned,
@@ -130,6 +131,8 @@ pub struct Limits {
     pub car_length: Option<Actual>,
     /// Spacing of parallel tracks.
     pub track_centers: Option<Actual>,
+    /// What alignments and rooms are judged by.
+    pub plan: PlanOverrides,
 }
 
 /// Another railroad.
@@ -192,6 +195,7 @@ impl Identity {
             grade: self.limits.grade,
             radius: self.limits.radius,
             frog_number: self.limits.frog_number,
+            plan: self.limits.plan.over(standard.plan),
             ..standard
         }
     }
@@ -276,6 +280,20 @@ impl Identity {
                 train_length: limits.length("train_length").map(|length| length.value),
                 car_length: limits.length("car_length").map(|length| length.value),
                 track_centers: limits.length("track_centers").map(|length| length.value),
+                plan: PlanOverrides {
+                    between_reverse: limits.length("reverse_tangent").map(|length| length.value),
+                    between_cars: limits.length("car_gap").map(|length| length.value),
+                    beside_cars: limits.length("side_clearance").map(|length| length.value),
+                    overhead: limits.length("overhead").map(|length| length.value),
+                    roadbed: limits.length("roadbed").map(|length| length.value),
+                    reach: limits.length("reach").map(|length| length.value),
+                    aisle: limits.length("aisle").map(|length| length.value),
+                    lowest: limits.length("lowest").map(|length| length.value),
+                    highest: limits.length("highest").map(|length| length.value),
+                    couplers: limits
+                        .length("coupler_difference")
+                        .map(|length| length.value),
+                },
             };
         }
         for (marks, road) in record.named("roads") {

@@ -230,6 +230,66 @@ static LIMITS: Table = Table {
             need: Need::Optional,
             about: "Spacing of parallel tracks: sets how far beyond a switch its clearance point lies. If left out, 13 full-size feet.",
         },
+        Field {
+            key: "reverse_tangent",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Shortest tangent between reverse curves. If left out, 50 full-size feet.",
+        },
+        Field {
+            key: "car_gap",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Least room between the sides of cars on neighboring tracks, their swing on curves counted. If left out, 1 full-size foot.",
+        },
+        Field {
+            key: "side_clearance",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Least room between the side of a car and a wall or post. If left out, 2 full-size feet.",
+        },
+        Field {
+            key: "overhead",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Least height from the railhead to whatever is overhead. If left out, 22 full-size feet.",
+        },
+        Field {
+            key: "roadbed",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "From the railhead of a track down to the underside of what carries it. If left out, 1 in on the model.",
+        },
+        Field {
+            key: "reach",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "How far from where people stand track may lie. If left out, 30 in.",
+        },
+        Field {
+            key: "aisle",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Narrowest aisle. If left out, 30 in.",
+        },
+        Field {
+            key: "lowest",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Lowest railhead above the floor. If left out, 30 in.",
+        },
+        Field {
+            key: "highest",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "Highest railhead above the floor. If left out, 62 in.",
+        },
+        Field {
+            key: "coupler_difference",
+            kind: Kind::Length,
+            need: Need::Optional,
+            about: "How much the couplers of two cars may differ in height over a change of grade. If left out, 3 full-size inches.",
+        },
     ],
 };
 
