@@ -12,4 +12,4 @@ pub use facts::{
     ChartCurve, ChartGap, ChartGrade, ChartStation, ChartStructure, ChartSwitch, ChartTrack,
     ChartTurntable, Facts, TrackShape, facts,
 };
-pub use sheet::{Paper, pages, whole};
+pub use sheet::{Paper, pages, station, whole};

@@ -98,6 +98,44 @@ pub fn pages(facts: &Facts, units: UnitsStyle, paper: Paper) -> Vec<String> {
         .collect()
 }
 
+/// One station as large as the width of the paper, in millimetres, lets it be, at most four times as
+/// large as on the chart: its tracks, switches, spots and what they hold. `None` if the line has no
+/// station of that name.
+pub fn station(facts: &Facts, name: &str, units: UnitsStyle, width: f64) -> Option<String> {
+    /// Open line shown at either end, metres.
+    const BEYOND: f64 = 0.15;
+    let station = facts.stations.iter().find(|station| station.name == name)?;
+    // A lead may reach past the end of the station's main.
+    let ends = station.tracks.iter().filter(|track| track.placed);
+    let [low, high] = ends.fold(
+        [station.at, station.at + station.length],
+        |[low, high], track| [low.min(track.reach[0]), high.max(track.reach[1])],
+    );
+    let length = (high - low).meters() + 2.0 * BEYOND;
+    let per_metre = (width / length).min(4.0 * PER_METRE);
+    let from = (low.meters() - BEYOND) * per_metre;
+    let alone = Facts {
+        stations: vec![station.clone()],
+        mileposts: vec![],
+        gaps: vec![],
+        ..facts.clone()
+    };
+    let mut strip = Strip {
+        per_metre,
+        ..Strip::new(&alone, units, from, from + length * per_metre, width)
+    };
+    strip.reach_of_lanes();
+    let mut body = Sheet::new(width, 0.0, "");
+    strip.open_line(&mut body);
+    strip.station(&mut body, station);
+    strip.structures(&mut body);
+    let bottom = strip.main_y() + LANE * (f64::from(strip.below) + 0.7);
+    let bottom = strip.key(&mut body, bottom);
+    let mut sheet = Sheet::new(width, bottom, format!("The tracks of {name}"));
+    sheet.place(&body, (0.0, 0.0));
+    Some(sheet.finish())
+}
+
 fn title(facts: &Facts) -> String {
     format!("{}: track chart of the {}", facts.railroad, facts.line)
 }
@@ -214,6 +252,8 @@ struct Strip<'a> {
     from: f64,
     to: f64,
     width: f64,
+    /// Millimetres on paper for a metre of track.
+    per_metre: f64,
     above: i32,
     below: i32,
     taken: Vec<(f64, f64, f64, f64)>,
@@ -228,30 +268,36 @@ impl<'a> Strip<'a> {
             from,
             to,
             width,
+            per_metre: PER_METRE,
             above: 1,
             below: 1,
             taken: Vec::new(),
             keys: Vec::new(),
         };
-        for station in strip.stations() {
-            for track in &station.tracks {
-                strip.above = strip.above.max(track.lane);
-                strip.below = strip.below.max(-track.lane);
-            }
-        }
+        strip.reach_of_lanes();
         strip
     }
 
+    /// Finds how many lanes there are above and below the main.
+    fn reach_of_lanes(&mut self) {
+        for station in self.stations() {
+            for track in &station.tracks {
+                self.above = self.above.max(track.lane);
+                self.below = self.below.max(-track.lane);
+            }
+        }
+    }
+
     fn stations(&self) -> impl Iterator<Item = &'a ChartStation> + use<'a> {
-        let (from, to) = (self.from, self.to);
+        let (from, to, per_metre) = (self.from, self.to, self.per_metre);
         self.facts.stations.iter().filter(move |station| {
-            let at = station.at.meters() * PER_METRE;
-            at < to && at + station.length.meters() * PER_METRE > from
+            let at = station.at.meters() * per_metre;
+            at < to && at + station.length.meters() * per_metre > from
         })
     }
 
     fn x(&self, at: Actual) -> f64 {
-        at.meters() * PER_METRE - self.from
+        at.meters() * self.per_metre - self.from
     }
 
     /// A text centred on `x`, or as near as the strip's edges let it.
