@@ -6,8 +6,8 @@ use std::{error::Error, fs, path::PathBuf};
 use paper::{
     Form, Occasion, Paper, Session, Size, Wording,
     forms::{
-        call_board::CallBoard, roster::Roster, stations::Stations, timetable::Timetable,
-        train_sheet::TrainSheet,
+        call_board::CallBoard, packet::Packet, plans::Plans, roster::Roster, stations::Stations,
+        timetable::Timetable, train_sheet::TrainSheet,
     },
     set,
 };
@@ -40,6 +40,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         print(&to, &railroad, &wide, &TrainSheet::new(&session, wide.size))?;
         print(&to, &railroad, &occasion, &Roster::new(&railroad))?;
         print(&to, &railroad, &occasion, &CallBoard::new(&session))?;
+        let (plans, drawings) = Plans::new(&railroad, None);
+        let printed = set(&plans, &railroad.identity, &occasion, &drawings)?;
+        fs::write(to.join("plans.pdf"), printed.pdf()?)?;
+        let job = &railroad.service.jobs[0];
+        let (packet, drawings) = Packet::new(&session, words, job);
+        let printed = set(&packet, &railroad.identity, &occasion, &drawings)?;
+        fs::write(to.join("packet.pdf"), printed.pdf()?)?;
     }
     Ok(())
 }

@@ -1,10 +1,14 @@
 //! The forms, a file each, beside the sheets under `forms/`.
 
 pub mod call_board;
+pub mod interchange;
 pub mod orders;
+pub mod packet;
+pub mod plans;
 pub mod roster;
 pub mod stations;
 pub mod switch_list;
 pub mod timetable;
 pub mod train_sheet;
 pub mod waybills;
+pub mod yard_sheet;

@@ -207,7 +207,7 @@ fn entries(
         .collect()
 }
 
-fn blocks(consist: &[&CarMove]) -> Vec<Block> {
+pub(super) fn blocks(consist: &[&CarMove]) -> Vec<Block> {
     let mut out: Vec<Block> = vec![];
     for car in consist {
         match out.last_mut() {
