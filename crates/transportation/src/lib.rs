@@ -4,6 +4,7 @@
 //! they exist, and whether the train fits them, is asked in `railroad`.
 
 pub mod authority;
+pub mod crew_call;
 pub mod day;
 pub mod job;
 pub mod make_up;
