@@ -4,6 +4,7 @@
 //! that lays it out (`forms/NAME.typ`). [`Press`] sets the two together. So what is on paper can be
 //! tested without setting it, and the look can be changed without touching what is said.
 
+pub mod code;
 pub mod form;
 pub mod forms;
 pub mod press;
@@ -12,7 +13,7 @@ pub mod sheet;
 pub mod words;
 
 pub use form::{Form, Head, Occasion, set};
-pub use press::{Press, PressError, Printed};
+pub use press::{Overflow, Press, PressError, Printed};
 pub use session::{Called, Dispatch, Session};
 pub use sheet::{Paper, Size};
 pub use words::Wording;

@@ -193,6 +193,27 @@ impl Printed {
         typst_render::render(page, &options).encode_png().ok()
     }
 
+    /// Text that sticks out of its page or of the box that clips it: none, on a sound form.
+    pub fn overflows(&self) -> Vec<Overflow> {
+        let mut out = vec![];
+        for (number, page) in self.document.pages().iter().enumerate() {
+            let size = [page.frame.width().to_pt(), page.frame.height().to_pt()];
+            overflow(
+                &page.frame,
+                &|point| point,
+                [[0.0, 0.0], size],
+                &mut |text, by_pt| {
+                    out.push(Overflow {
+                        page: number,
+                        text: text.to_owned(),
+                        by_pt,
+                    });
+                },
+            );
+        }
+        out
+    }
+
     /// The words of each page in the order in which they were set, a line for each run of text that
     /// stands by itself: for a screen reader, and for tests.
     pub fn text(&self) -> Vec<String> {
@@ -205,6 +226,82 @@ impl Printed {
                 out
             })
             .collect()
+    }
+}
+
+/// Text that is not wholly within its page, or within the box that clips it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overflow {
+    /// The page, from 0.
+    pub page: usize,
+    /// The text.
+    pub text: String,
+    /// By how much it sticks out, points.
+    pub by_pt: f64,
+}
+
+/// A point, x before y, in points.
+type Point = [f64; 2];
+
+/// Looks for text that sticks out of `bounds`. A slanted letter may lean over its own advance: half a
+/// point is let pass.
+fn overflow(
+    frame: &Frame,
+    place: &dyn Fn(Point) -> Point,
+    bounds: [Point; 2],
+    found: &mut dyn FnMut(&str, f64),
+) {
+    const LEAN: f64 = 0.5;
+    for (at, item) in frame.items() {
+        let at = [at.x.to_pt(), at.y.to_pt()];
+        match item {
+            FrameItem::Text(text) => {
+                let (width, size) = (text.width().to_pt(), text.size.to_pt());
+                // From about cap height above the base line to the base line itself.
+                let corners = [
+                    place([at[0], at[1] - 0.65 * size]),
+                    place([at[0] + width, at[1]]),
+                ];
+                let by = corners
+                    .iter()
+                    .flat_map(|corner| {
+                        [0, 1].map(|axis| {
+                            (bounds[0][axis] - corner[axis]).max(corner[axis] - bounds[1][axis])
+                        })
+                    })
+                    .fold(0.0, f64::max);
+                if by > LEAN && !text.text.trim().is_empty() {
+                    found(&text.text, by);
+                }
+            }
+            FrameItem::Group(group) => {
+                let turn = group.transform;
+                let place = |[x, y]: Point| {
+                    place([
+                        at[0] + turn.sx.get() * x + turn.kx.get() * y + turn.tx.to_pt(),
+                        at[1] + turn.ky.get() * x + turn.sy.get() * y + turn.ty.to_pt(),
+                    ])
+                };
+                let bounds = if group.clip.is_some() {
+                    let size = [group.frame.width().to_pt(), group.frame.height().to_pt()];
+                    let (a, b) = (place([0.0, 0.0]), place(size));
+                    [
+                        [
+                            a[0].min(b[0]).max(bounds[0][0]),
+                            a[1].min(b[1]).max(bounds[0][1]),
+                        ],
+                        [
+                            a[0].max(b[0]).min(bounds[1][0]),
+                            a[1].max(b[1]).min(bounds[1][1]),
+                        ],
+                    ]
+                } else {
+                    bounds
+                };
+                overflow(&group.frame, &place, bounds, found);
+            }
+            _ => {}
+        }
     }
 }
 
@@ -244,6 +341,25 @@ mod tests {
         assert_eq!(pdf, press.set("/sheet.typ").unwrap().pdf().unwrap());
         assert!(printed.svg(0).unwrap().starts_with("<svg") && printed.svg(1).is_none());
         assert!(printed.png(0, 96.0).unwrap().starts_with(b"\x89PNG"));
+    }
+
+    #[test]
+    fn text_that_sticks_out_is_found() {
+        let set = |body: &str| {
+            let sheet = format!("#set page(width: 60mm, height: 40mm, margin: 5mm)\n{body}");
+            Press::new()
+                .with("/sheet.typ", sheet)
+                .set("/sheet.typ")
+                .unwrap()
+                .overflows()
+        };
+        assert_eq!(set("It fits."), []);
+        assert_eq!(set("#box(width: 20mm, clip: true)[It fits.]"), []);
+        assert_eq!(set("#rotate(90deg)[It fits.]"), []);
+        let out = set(&"W".repeat(60));
+        assert!(out.len() == 1 && out[0].by_pt > 100.0, "{out:?}");
+        let out = set("#box(width: 8mm, height: 4mm, clip: true)[Itdoesnotfit]");
+        assert!(out.len() == 1 && out[0].text == "Itdoesnotfit", "{out:?}");
     }
 
     #[test]

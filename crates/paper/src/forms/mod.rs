@@ -1,6 +1,8 @@
 //! The forms, a file each, beside the sheets under `forms/`.
 
+pub mod bulletin;
 pub mod call_board;
+pub mod car_cards;
 pub mod interchange;
 pub mod orders;
 pub mod packet;
@@ -9,6 +11,7 @@ pub mod roster;
 pub mod stations;
 pub mod switch_list;
 pub mod timetable;
+pub mod tonnage;
 pub mod train_sheet;
 pub mod waybills;
 pub mod yard_sheet;
