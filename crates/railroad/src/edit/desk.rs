@@ -4,6 +4,7 @@ use std::{
     fs, io,
     io::Write as _,
     path::{Path, PathBuf},
+    sync::Arc,
 };
 
 use super::{Edit, Proposal, Refusal, propose};
@@ -12,9 +13,10 @@ use crate::{Folder, FolderError, Loaded, load};
 /// A railroad folder open for editing.
 #[derive(Debug)]
 pub struct Desk {
-    path: PathBuf,
+    /// None for a railroad that is not on disk.
+    path: Option<PathBuf>,
     folder: Folder,
-    loaded: Loaded,
+    loaded: Arc<Loaded>,
     done: Vec<Change>,
     undone: Vec<Change>,
 }
@@ -70,20 +72,43 @@ impl Desk {
     /// What the disk says.
     pub fn open(path: &Path) -> Result<Self, FolderError> {
         let folder = Folder::from_disk(path)?;
-        let loaded = load(&folder);
-        let path = path.to_owned();
-        Ok(Self {
+        Ok(Self::of(Some(path.to_owned()), folder))
+    }
+
+    /// A desk for a railroad that is not on disk: what is done here lasts as long as the desk.
+    pub fn in_memory(folder: Folder) -> Self {
+        Self::of(None, folder)
+    }
+
+    fn of(path: Option<PathBuf>, folder: Folder) -> Self {
+        let loaded = Arc::new(load(&folder));
+        Self {
             path,
             folder,
             loaded,
             done: Vec::new(),
             undone: Vec::new(),
-        })
+        }
+    }
+
+    /// Where the folder is on disk, if it is.
+    pub fn path(&self) -> Option<&Path> {
+        self.path.as_deref()
     }
 
     /// The railroad as it is now.
-    pub fn loaded(&self) -> &Loaded {
+    pub fn loaded(&self) -> &Arc<Loaded> {
         &self.loaded
+    }
+
+    /// The file that [`Desk::undo`] would give back, if any.
+    pub fn last_done(&self) -> Option<&str> {
+        self.done.last().map(|change| change.file.as_str())
+    }
+
+    /// The file that [`Desk::redo`] would change again, if any.
+    pub fn last_undone(&self) -> Option<&str> {
+        self.undone.last().map(|change| change.file.as_str())
     }
 
     /// The folder as it is now.
@@ -97,8 +122,10 @@ impl Desk {
     /// # Errors
     /// What the disk says.
     pub fn reload(&mut self) -> Result<(), FolderError> {
-        self.folder = Folder::from_disk(&self.path)?;
-        self.loaded = load(&self.folder);
+        if let Some(path) = &self.path {
+            self.folder = Folder::from_disk(path)?;
+            self.loaded = Arc::new(load(&self.folder));
+        }
         Ok(())
     }
 
@@ -123,7 +150,7 @@ impl Desk {
             ..
         } = proposal;
         self.swap(&file, before.as_deref(), after.as_deref())?;
-        self.loaded = loaded;
+        self.loaded = Arc::new(loaded);
         self.done.push(Change {
             file,
             before,
@@ -146,7 +173,7 @@ impl Desk {
             change.after.as_deref(),
             change.before.as_deref(),
         )?;
-        self.loaded = load(&self.folder);
+        self.loaded = Arc::new(load(&self.folder));
         self.done.pop();
         self.undone.push(change.clone());
         Ok(Some(change.file))
@@ -165,7 +192,7 @@ impl Desk {
             change.before.as_deref(),
             change.after.as_deref(),
         )?;
-        self.loaded = load(&self.folder);
+        self.loaded = Arc::new(load(&self.folder));
         self.undone.pop();
         self.done.push(change.clone());
         Ok(Some(change.file))
@@ -178,7 +205,18 @@ impl Desk {
         from: Option<&[u8]>,
         to: Option<&[u8]>,
     ) -> Result<(), DeskError> {
-        let path = self.path.join(file);
+        let Some(path) = self.path.as_ref().map(|path| path.join(file)) else {
+            if self.folder.get(file) != from {
+                return Err(DeskError::ChangedOutside {
+                    file: file.to_owned(),
+                });
+            }
+            match to {
+                Some(bytes) => self.folder.insert(file, bytes),
+                None => self.folder.remove(file),
+            }
+            return Ok(());
+        };
         let disk = |error| {
             DeskError::Disk(FolderError {
                 path: path.display().to_string(),

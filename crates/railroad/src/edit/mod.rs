@@ -95,6 +95,14 @@ pub enum Edit {
         /// The file.
         file: String,
     },
+    /// Several changes of one file, made one after the other as a single one: forty cars pasted in, a
+    /// switch and the track that leaves it. Each sees what those before it did.
+    Together {
+        /// The file.
+        file: String,
+        /// The changes, all of that file and none of them of whole files.
+        edits: Vec<Edit>,
+    },
 }
 
 impl Edit {
@@ -108,7 +116,8 @@ impl Edit {
             | Self::AddRow { file, .. }
             | Self::RemoveRow { file, .. }
             | Self::AddFile { file, .. }
-            | Self::RemoveFile { file } => file,
+            | Self::RemoveFile { file }
+            | Self::Together { file, .. } => file,
         }
     }
 }
@@ -166,6 +175,13 @@ pub enum Refusal {
         /// What the parser says.
         message: String,
     },
+    /// One of several changes cannot be made.
+    Among {
+        /// Which of them, from 0.
+        at: usize,
+        /// Why not.
+        why: Box<Refusal>,
+    },
     /// The folder could be read less well than before.
     Unreadable {
         /// The diagnostics that would be new.
@@ -187,6 +203,7 @@ impl std::fmt::Display for Refusal {
             Self::NotToml { file, message } => {
                 write!(f, "`{file}` must be mended by hand first: {message}")
             }
+            Self::Among { why, .. } => why.fmt(f),
             Self::Unreadable { found, .. } => {
                 let messages: Vec<&str> =
                     found.iter().map(|found| found.message.as_str()).collect();
@@ -217,16 +234,18 @@ pub fn propose(folder: &Folder, now: &Loaded, edit: &Edit) -> Result<Proposal, R
             });
         }
         Edit::RemoveFile { .. } if before.is_some() => None,
-        Edit::AddRow { values, .. } if before.is_none() => {
-            page(file, Form::Csv)?;
-            Some(csv::start(values).into_bytes())
+        Edit::Together { edits, .. } => {
+            let mut bytes = before.clone();
+            for (at, edit) in edits.iter().enumerate() {
+                let among = |why| Refusal::Among {
+                    at,
+                    why: Box::new(why),
+                };
+                bytes = Some(one_of(file, bytes.as_deref(), edit).map_err(among)?);
+            }
+            bytes
         }
-        _ => {
-            let bytes = before.as_deref().ok_or_else(|| Refusal::NoFile {
-                file: file.to_owned(),
-            })?;
-            Some(change(file, bytes, edit)?)
-        }
+        _ => Some(one_of(file, before.as_deref(), edit)?),
     };
     let mut changed = folder.clone();
     match &after {
@@ -272,6 +291,24 @@ fn of_reading(found: &Diagnostic) -> bool {
             .any(|rule| rule.code == found.rule.code)
 }
 
+/// A change of a file that is there, or the first row of a table that is not.
+fn one_of(file: &str, bytes: Option<&[u8]>, edit: &Edit) -> Result<Vec<u8>, Refusal> {
+    let no_file = |file: &str| Refusal::NoFile {
+        file: file.to_owned(),
+    };
+    if edit.file() != file {
+        return Err(no_file(edit.file()));
+    }
+    match (bytes, edit) {
+        (Some(bytes), _) => change(file, bytes, edit),
+        (None, Edit::AddRow { values, .. }) => {
+            page(file, Form::Csv)?;
+            Ok(csv::start(values).into_bytes())
+        }
+        (None, _) => Err(no_file(file)),
+    }
+}
+
 fn change(file: &str, bytes: &[u8], edit: &Edit) -> Result<Vec<u8>, Refusal> {
     match edit {
         Edit::Set { path, value, .. } => {
@@ -293,19 +330,27 @@ fn change(file: &str, bytes: &[u8], edit: &Edit) -> Result<Vec<u8>, Refusal> {
         } => csv::set(page(file, Form::Csv)?, file, bytes, *row, column, value),
         Edit::AddRow { values, .. } => csv::add(page(file, Form::Csv)?, file, bytes, values),
         Edit::RemoveRow { row, .. } => csv::remove(file, bytes, *row),
-        Edit::AddFile { .. } | Edit::RemoveFile { .. } => Err(Refusal::NoFile {
-            file: file.to_owned(),
-        }),
+        Edit::AddFile { .. } | Edit::RemoveFile { .. } | Edit::Together { .. } => {
+            Err(Refusal::NoFile {
+                file: file.to_owned(),
+            })
+        }
     }
 }
 
 fn page(file: &str, form: Form) -> Result<&'static Page, Refusal> {
-    pages()
-        .into_iter()
-        .find(|page| page.form == form && crate::load::matches(page.path, file))
+    page_of(file)
+        .filter(|page| page.form == form)
         .ok_or_else(|| Refusal::NoFile {
             file: file.to_owned(),
         })
+}
+
+/// The declaration of the page that a file of the folder is, if it is one.
+pub fn page_of(file: &str) -> Option<&'static Page> {
+    pages()
+        .into_iter()
+        .find(|page| crate::load::matches(page.path, file))
 }
 
 /// The declaration of what stands at a path.

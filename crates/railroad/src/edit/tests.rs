@@ -422,3 +422,82 @@ fn the_desk_writes_takes_back_and_refuses_to_write_over_others() {
         .collect();
     assert_eq!(names.len(), 2);
 }
+
+#[test]
+fn several_changes_of_a_file_are_one() {
+    let folder = fixture::folder(COMMENTED);
+    let file = "stations/birch.toml";
+    let together = |edits: Vec<Edit>| Edit::Together {
+        file: file.into(),
+        edits,
+    };
+    let switch = Edit::Add {
+        file: file.into(),
+        path: key("switches"),
+        name: Some("s9".into()),
+        values: [
+            ("on", "main"),
+            ("at", "6 ft"),
+            ("points", "W"),
+            ("hand", "right"),
+        ]
+        .map(|(key, value)| (key.to_owned(), value.to_owned()))
+        .to_vec(),
+    };
+    let track = Edit::Add {
+        file: file.into(),
+        path: key("tracks"),
+        name: Some("coal".into()),
+        values: [
+            ("from", "s9"),
+            ("to", "bumper"),
+            ("length", "3 ft"),
+            ("use", "spur"),
+        ]
+        .map(|(key, value)| (key.to_owned(), value.to_owned()))
+        .to_vec(),
+    };
+    let text = after(&folder, &together(vec![switch.clone(), track])).unwrap();
+    assert!(
+        text.contains("s9 = {") && text.contains("coal = {"),
+        "{text}"
+    );
+    // One that cannot be made stops them all, and says which it is.
+    let wrong = together(vec![switch, set(file, "mile", "far")]);
+    let now = load(&folder);
+    match propose(&folder, &now, &wrong) {
+        Err(Refusal::Among { at: 1, why }) => {
+            assert!(why.to_string().contains("found `far`"), "{why}");
+        }
+        other => panic!("{other:?}"),
+    }
+    // A desk without a disk makes them and takes them back as one.
+    let mut desk = Desk::in_memory(folder.clone());
+    let proposal = desk
+        .propose(&together(vec![
+            set(file, "mile", "5"),
+            set(file, "tracks/siding/length", "8 ft"),
+        ]))
+        .unwrap();
+    desk.make(proposal).unwrap();
+    assert_eq!(desk.last_done(), Some(file));
+    assert_ne!(desk.folder(), &folder);
+    desk.undo().unwrap();
+    assert_eq!(desk.folder(), &folder);
+    assert_eq!((desk.last_done(), desk.last_undone()), (None, Some(file)));
+}
+
+#[test]
+fn rows_pasted_together_start_a_table_that_is_not_there() {
+    let mut folder = fixture::folder("");
+    folder.remove("people.csv");
+    let row = |name: &str| Edit::AddRow {
+        file: "people.csv".into(),
+        values: vec![("name".into(), name.into())],
+    };
+    let edit = Edit::Together {
+        file: "people.csv".into(),
+        edits: vec![row("Ida"), row("Joss")],
+    };
+    assert_eq!(after(&folder, &edit).unwrap(), "name\nIda\nJoss\n");
+}
