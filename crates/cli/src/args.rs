@@ -43,6 +43,8 @@ pub enum Verb {
     New(verbs::new::NewArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
+    /// Open the railroad's office: its documents in a browser, read and edited there.
+    Serve(verbs::serve::ServeArgs),
     /// Plan the switching of a town, move by move; or review the towns over many sessions.
     Switch(verbs::switch::SwitchArgs),
     /// Weigh cars against the recommended practice, sum trains, and say how many cars a track holds.

@@ -47,6 +47,15 @@ impl Failure {
         }
     }
 
+    /// A port could not be opened.
+    pub fn no_port(message: impl Into<String>) -> Self {
+        Self {
+            code: NO_FILE,
+            message: message.into(),
+            help: None,
+        }
+    }
+
     /// With a line on what to do.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {

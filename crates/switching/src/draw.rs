@@ -98,9 +98,63 @@ pub fn strip(town: &Town, work: &Work, plan: &Plan, rates: &Rates) -> Result<Str
     );
     y += 20.0;
     Ok(format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH:.0} {y:.0}\" width=\"{WIDTH:.0}\" height=\"{y:.0}\" font-family=\"sans-serif\" font-size=\"11\" role=\"img\"><title>{}</title><defs><pattern id=\"hatch\" width=\"4\" height=\"4\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"4\" height=\"4\" fill=\"white\"/><line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"4\" stroke=\"black\" stroke-width=\"1.1\"/></pattern></defs><rect width=\"100%\" height=\"100%\" fill=\"white\"/>{body}</svg>\n",
-        escape(&format!("Switching moves at {}", town.name))
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH:.0} {y:.0}\" width=\"{WIDTH:.0}\" height=\"{y:.0}\" font-family=\"sans-serif\" font-size=\"11\" role=\"img\"><title>{}</title>{}<rect width=\"100%\" height=\"100%\" fill=\"white\"/>{body}</svg>\n",
+        escape(&format!("Switching moves at {}", town.name)),
+        hatching("hatch")
     ))
+}
+
+/// The town before the first move, then after each move (the train's leaving is the last of them), each a
+/// drawing of its own without words: for pages that set the words themselves.
+///
+/// # Errors
+/// If the plan is not legal: nothing is drawn that cannot be done.
+pub fn frames(town: &Town, work: &Work, plan: &Plan) -> Result<Vec<String>, Refusal> {
+    let pictures = replay(town, work, plan)?;
+    let shape = Shape::new(town);
+    let moves = plan
+        .moves
+        .iter()
+        .map(|m| (Some(&m.handling), &m.legs))
+        .chain(plan.leaving.iter().map(|l| (None, &l.legs)));
+    let mut frames = Vec::with_capacity(pictures.len());
+    let height = shape.height;
+    for (at, (step, picture)) in std::iter::once(None)
+        .chain(moves.map(Some))
+        .zip(&pictures)
+        .enumerate()
+    {
+        let mut body = String::new();
+        shape.tracks(town, &mut body);
+        let handled: Vec<u16> = match step {
+            Some((Some(Handling::Couple { cars, .. } | Handling::SetOut { cars, .. }), _)) => {
+                cars.iter().map(|c| c.0).collect()
+            }
+            _ => vec![],
+        };
+        shape.cars(town, work, picture, &handled, &mut body);
+        if let Some(leg) = step.and_then(|(_, legs)| legs.last()) {
+            shape.arrow(town, work, picture, leg, &mut body);
+        }
+        // Several of them may stand on one page: each has its own hatching.
+        let hatch = format!("hatch-{at}");
+        let body = body.replace("url(#hatch)", &format!("url(#{hatch})"));
+        let title = match at {
+            0 => format!("{} before the first move", escape(&town.name)),
+            at => format!("{} after move {at}", escape(&town.name)),
+        };
+        frames.push(format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH:.0} {height:.0}\" font-family=\"sans-serif\" font-size=\"11\" role=\"img\" aria-label=\"{title}\">{}{body}</svg>",
+            hatching(&hatch),
+        ));
+    }
+    Ok(frames)
+}
+
+fn hatching(id: &str) -> String {
+    format!(
+        "<defs><pattern id=\"{id}\" width=\"4\" height=\"4\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"4\" height=\"4\" fill=\"white\"/><line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"4\" stroke=\"black\" stroke-width=\"1.1\"/></pattern></defs>"
+    )
 }
 
 fn minutes(seconds: f64) -> String {

@@ -92,7 +92,7 @@ pub mod work;
 pub mod yard;
 
 pub use answer::{Answer, Objective, Options, Reason, Solved, Unusable, solve};
-pub use draw::strip;
+pub use draw::{frames, strip};
 pub use plan::{Handling, Leaving, Leg, Move, Plan, Side, Stand};
 pub use rates::{CalibrationError, Effort, Estimate, KINDS, Rates, calibrate};
 pub use replay::{Picture, Refusal, Wrong, replay, replay_timed};

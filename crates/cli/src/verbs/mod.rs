@@ -9,6 +9,7 @@ pub mod fit;
 pub mod import;
 pub mod new;
 pub mod rating;
+pub mod serve;
 pub mod switch;
 mod tour;
 pub mod weigh;
@@ -31,6 +32,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Fit(args)) => fit::run(args),
         Some(Verb::Import(args)) => import::run(args),
         Some(Verb::Era(args)) => era::run(args),
+        Some(Verb::Serve(args)) => serve::run(args),
         Some(Verb::Switch(args)) => switch::run(args),
         Some(Verb::Weigh(args)) => weigh::run(args),
     }

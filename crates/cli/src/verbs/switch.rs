@@ -416,7 +416,7 @@ fn from_other_side(end: &str, planned: &Planned) -> String {
     }
 }
 
-fn task(text: &mut String, railroad: &Railroad, visit: &Visit, facts: &Facts) {
+pub(super) fn task(text: &mut String, railroad: &Railroad, visit: &Visit, facts: &Facts) {
     let page = railroad.way.station(visit.station);
     let names = |list: Vec<String>| {
         if list.is_empty() {

@@ -90,6 +90,13 @@ pub enum Edit {
         /// Its text.
         text: String,
     },
+    /// Puts another text in place of a whole file, for what forms cannot mend.
+    Rewrite {
+        /// The file.
+        file: String,
+        /// Its new text, written as UTF-8.
+        text: String,
+    },
     /// Takes a file out of the folder.
     RemoveFile {
         /// The file.
@@ -116,6 +123,7 @@ impl Edit {
             | Self::AddRow { file, .. }
             | Self::RemoveRow { file, .. }
             | Self::AddFile { file, .. }
+            | Self::Rewrite { file, .. }
             | Self::RemoveFile { file }
             | Self::Together { file, .. } => file,
         }
@@ -233,6 +241,7 @@ pub fn propose(folder: &Folder, now: &Loaded, edit: &Edit) -> Result<Proposal, R
                 file: file.to_owned(),
             });
         }
+        Edit::Rewrite { text, .. } if before.is_some() => Some(text.clone().into_bytes()),
         Edit::RemoveFile { .. } if before.is_some() => None,
         Edit::Together { edits, .. } => {
             let mut bytes = before.clone();
@@ -330,11 +339,12 @@ fn change(file: &str, bytes: &[u8], edit: &Edit) -> Result<Vec<u8>, Refusal> {
         } => csv::set(page(file, Form::Csv)?, file, bytes, *row, column, value),
         Edit::AddRow { values, .. } => csv::add(page(file, Form::Csv)?, file, bytes, values),
         Edit::RemoveRow { row, .. } => csv::remove(file, bytes, *row),
-        Edit::AddFile { .. } | Edit::RemoveFile { .. } | Edit::Together { .. } => {
-            Err(Refusal::NoFile {
-                file: file.to_owned(),
-            })
-        }
+        Edit::AddFile { .. }
+        | Edit::Rewrite { .. }
+        | Edit::RemoveFile { .. }
+        | Edit::Together { .. } => Err(Refusal::NoFile {
+            file: file.to_owned(),
+        }),
     }
 }
 

@@ -1,0 +1,167 @@
+//! What the office can have done, from the departments that do it.
+
+use engineering::ids::StationId;
+use planning::town::{
+    Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at,
+    work,
+};
+use railroad::Railroad;
+use switching::{Answer, Objective, Options, describe, frames};
+use web::services::{Progress, Services, Sorry, SwitchAsk, SwitchMove, SwitchPlan};
+
+/// Arrangements looked at for one town: well under a second.
+const BUDGET: u64 = 150_000;
+
+/// The table handed to the office.
+pub fn services() -> Services {
+    Services {
+        works: Some(Box::new(|railroad, station| {
+            visits_at(railroad, station)
+                .iter()
+                .map(|visit| visit.train)
+                .collect()
+        })),
+        switch: Some(Box::new(switch)),
+    }
+}
+
+fn sorry(what: impl Into<String>) -> Sorry {
+    Sorry {
+        what: what.into(),
+        help: None,
+    }
+}
+
+fn switch(railroad: &Railroad, ask: &SwitchAsk, progress: &Progress) -> Result<SwitchPlan, Sorry> {
+    let sessions = Sessions::new(railroad, ask.station);
+    let visit = *sessions
+        .visits
+        .get(ask.train)
+        .ok_or_else(|| sorry("No such train works this town"))?;
+    let dice = ask.session.map_or(Dice::today(0), Dice::typical);
+    let facts = sessions.facts(ask.train, dice);
+    let town = sessions.town(&visit, &facts);
+    let compiled = work(&town, &visit, &facts).map_err(|wrong| sorry(wrong.to_string()))?;
+    let rates = model_rates(railroad.identity.scale.scale, &Pace::default());
+    let options = Options {
+        objective: if ask.fastest {
+            Objective::Time
+        } else {
+            Objective::Moves
+        },
+        node_budget: BUDGET,
+        rates,
+    };
+    let planned = solve(&compiled, &options, &|| progress.stopped()).map_err(|wrong| {
+        let all: Vec<String> = wrong.iter().map(ToString::to_string).collect();
+        sorry(format!("It cannot be worked as it stands: {}", all.join("; ")))
+    })?;
+    let trains = sessions.visits.iter().map(|visit| visit.train).collect();
+    let task = task(railroad, ask.station, &visit, &facts);
+    let left = planned
+        .left
+        .iter()
+        .map(|left| {
+            let car = &planned.asked.work.cars[left.car.index()].name;
+            let what = if left.carried {
+                "is carried on"
+            } else {
+                "is left as it stands"
+            };
+            format!("{car} {what}: {}.", left.why)
+        })
+        .collect();
+    let mut plan = SwitchPlan {
+        trains,
+        task,
+        worth: Vec::new(),
+        left,
+        before: String::new(),
+        moves: Vec::new(),
+    };
+    answer(railroad, &planned, &options, &mut plan)?;
+    Ok(plan)
+}
+
+/// The moves with their words and drawings, and what they are worth.
+fn answer(
+    railroad: &Railroad,
+    planned: &Planned,
+    options: &Options,
+    plan: &mut SwitchPlan,
+) -> Result<(), Sorry> {
+    let solved = match &planned.answer {
+        Answer::Solved(solved) => solved,
+        Answer::Impossible(reasons) => {
+            plan.worth
+                .push("The town cannot be worked from this side.".into());
+            plan.left
+                .extend(reasons.iter().map(|reason| format!("{reason}.")));
+            return Ok(());
+        }
+        Answer::GaveUp { bound, .. } => {
+            plan.worth.push(format!(
+                "No plan was found among the arrangements looked at; any takes at least {bound} \
+                 moves (proven)."
+            ));
+            return Ok(());
+        }
+    };
+    let (town, work) = (&planned.asked.town.town, &planned.asked.work);
+    let refused = |refusal: switching::Refusal| {
+        sorry(format!(
+            "The plan did not pass the replay, so it is not shown: {refusal}"
+        ))
+    };
+    let words = describe(town, work, &solved.plan, &options.rates).map_err(refused)?;
+    let mut drawings = frames(town, work, &solved.plan).map_err(refused)?.into_iter();
+    plan.before = drawings.next().unwrap_or_default();
+    plan.moves = words
+        .into_iter()
+        .zip(drawings)
+        .map(|(words, drawing)| SwitchMove {
+            title: words.title,
+            steps: words.steps,
+            seconds: words.time.seconds,
+            drawing,
+        })
+        .collect();
+    let minutes = solved.time.seconds / 60.0;
+    let clock = railroad.identity.clock;
+    plan.worth.push(format!(
+        "{} moves, about {:.0} minutes on the wall and {:.0} by the railroad's clock.{}",
+        solved.moves,
+        minutes.max(1.0),
+        minutes * clock,
+        match (solved.proven, options.objective) {
+            (true, Objective::Moves) => " Fewer moves are not possible.".to_owned(),
+            (true, Objective::Time) => " Fewer minutes are not possible, by the rates.".to_owned(),
+            (false, Objective::Moves) => format!(
+                " Whether fewer would do is not proven: at least {} are needed.",
+                solved.bound
+            ),
+            (false, Objective::Time) => " Whether fewer minutes would do is not proven.".to_owned(),
+        }
+    ));
+    Ok(())
+}
+
+/// Who comes from where, with what to do, in the words of the command line.
+fn task(railroad: &Railroad, station: StationId, visit: &Visit, facts: &Facts) -> Vec<String> {
+    let end = |end| end_name(railroad, station, end);
+    let train = &railroad.service.train(visit.train).symbol.value;
+    let way = match visit.leave {
+        Some(leave) if leave == visit.enter => "going back that way".to_owned(),
+        Some(leave) => format!("going on {}", end(leave)),
+        None => "staying here".to_owned(),
+    };
+    let mut words = String::new();
+    crate::verbs::switch::task(&mut words, railroad, visit, facts);
+    std::iter::once(format!(
+        "Train {train} comes from the {}, {way}.",
+        end(visit.enter)
+    ))
+    .chain(words.lines().map(|line| line.trim().to_owned()))
+    .filter(|line| !line.is_empty())
+    .collect()
+}

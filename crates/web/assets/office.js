@@ -1,0 +1,74 @@
+// News of changes made elsewhere, and keys that save a walk.
+
+const version = document.documentElement.dataset.version;
+
+async function news() {
+  for (;;) {
+    let answer;
+    try {
+      answer = await fetch(`/news?after=${version}`);
+    } catch {
+      await new Promise((done) => setTimeout(done, 3000));
+      continue;
+    }
+    if (!answer.ok) {
+      await new Promise((done) => setTimeout(done, 3000));
+      continue;
+    }
+    if ((await answer.text()) !== version) return tell();
+  }
+}
+
+function tell() {
+  const typing = document.querySelector("form.edit[data-changed]");
+  if (!typing && document.visibilityState === "hidden") return location.reload();
+  const bar = document.createElement("div");
+  bar.className = "news";
+  bar.setAttribute("role", "status");
+  bar.append("The railroad has been changed since this page was shown. ");
+  const again = document.createElement("button");
+  again.type = "button";
+  again.textContent = typing ? "Show it as it is now, without what you typed" : "Show it as it is now";
+  again.addEventListener("click", () => location.reload());
+  bar.append(again);
+  document.body.append(bar);
+}
+
+const field = (at) => at instanceof Element && at.matches("input, textarea, select");
+
+document.addEventListener("keydown", (event) => {
+  if (field(event.target)) return;
+  if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z") {
+    const wanted = event.shiftKey ? "redo" : "undo";
+    const button = document.querySelector(`form.desk button[value=${wanted}]`);
+    if (button) {
+      event.preventDefault();
+      button.click();
+    }
+    return;
+  }
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  // Leaves and moves are turned with the arrow keys, unless a drawing is being scrolled.
+  if (event.target instanceof Element && event.target.closest("[role=region]")) return;
+  const way = { ArrowLeft: "prev", ArrowRight: "next" }[event.key];
+  const link = way && document.querySelector(`nav.leaves a[rel=${way}]`);
+  if (link) link.click();
+  if (event.key === "/") {
+    const find = document.querySelector("form.find input[type=search]");
+    if (find) {
+      event.preventDefault();
+      find.focus();
+    }
+  }
+});
+
+// A table or drawing that fits needs no stop for the tabulator.
+function stops() {
+  for (const box of document.querySelectorAll(".ledger, .drawing, .diff, pre[tabindex]")) {
+    const scrolls = box.scrollWidth > box.clientWidth + 1 || box.scrollHeight > box.clientHeight + 1;
+    box.tabIndex = scrolls ? 0 : -1;
+  }
+}
+addEventListener("resize", stops);
+stops();
+news();

@@ -1,0 +1,159 @@
+//! What all pages share: the railroad as it is now, the desk where it is changed, the services.
+
+use std::{
+    path::Path,
+    sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock},
+};
+
+use railroad::{Folder, FolderError, Loaded, edit::Desk};
+use tokio::sync::watch;
+
+use crate::Services;
+
+/// The railroad at one moment. Pages hold on to it while they are written.
+#[derive(Debug, Clone)]
+pub struct Snapshot {
+    /// The railroad and its diagnostics.
+    pub loaded: Arc<Loaded>,
+    /// Its files.
+    pub folder: Arc<Folder>,
+    /// Counts every change, wherever it was made.
+    pub version: u64,
+    /// Whether it is on disk, so that changes last.
+    pub lasting: bool,
+    /// The file whose change can be taken back.
+    pub undo: Option<String>,
+    /// The file whose change can be made again.
+    pub redo: Option<String>,
+}
+
+/// The office.
+#[derive(Debug)]
+pub struct Office {
+    desk: Mutex<Desk>,
+    now: RwLock<Arc<Snapshot>>,
+    news: watch::Sender<u64>,
+    /// What it can have done.
+    pub services: Services,
+}
+
+impl Office {
+    /// The office of a folder on disk.
+    ///
+    /// # Errors
+    /// What the disk says.
+    pub fn open(path: &Path, services: Services) -> Result<Arc<Self>, FolderError> {
+        Ok(Self::of(Desk::open(path)?, services))
+    }
+
+    /// The office of a railroad that is not on disk: changes last as long as the office.
+    pub fn in_memory(folder: Folder, services: Services) -> Arc<Self> {
+        Self::of(Desk::in_memory(folder), services)
+    }
+
+    fn of(desk: Desk, services: Services) -> Arc<Self> {
+        let now = RwLock::new(Arc::new(snapshot(&desk, 1)));
+        Arc::new(Self {
+            desk: Mutex::new(desk),
+            now,
+            news: watch::Sender::new(1),
+            services,
+        })
+    }
+
+    /// The railroad's name.
+    pub fn name(&self) -> String {
+        self.now().loaded.railroad.identity.name.clone()
+    }
+
+    /// The railroad as it is now.
+    pub fn now(&self) -> Arc<Snapshot> {
+        self.now.read().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Waits for the next change after a version.
+    pub fn news(&self) -> watch::Receiver<u64> {
+        self.news.subscribe()
+    }
+
+    /// Works at the desk; whatever was changed there is seen by the next page.
+    pub fn at_desk<T>(&self, work: impl FnOnce(&mut Desk) -> T) -> T {
+        let mut desk = self.desk();
+        let result = work(&mut desk);
+        let now = self.now();
+        if !Arc::ptr_eq(&now.loaded, desk.loaded()) {
+            let next = Arc::new(snapshot(&desk, now.version + 1));
+            let version = next.version;
+            *self.now.write().unwrap_or_else(PoisonError::into_inner) = next;
+            let _ = self.news.send_replace(version);
+        }
+        result
+    }
+
+    fn desk(&self) -> MutexGuard<'_, Desk> {
+        // Whoever panicked there left the desk whole: it swaps a file at once or not at all.
+        self.desk.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Reads the folder again if another program changed it. Whether it did.
+    pub fn look_outside(&self) -> bool {
+        let path = match self.desk().path() {
+            Some(path) => path.to_owned(),
+            None => return false,
+        };
+        // Read aside, so that nobody waits for the disk.
+        let Ok(found) = Folder::from_disk(&path) else {
+            return false;
+        };
+        if found == *self.now().folder {
+            return false;
+        }
+        self.at_desk(|desk| desk.folder() != &found && desk.reload().is_ok())
+    }
+
+    /// Tells those who wait for news that there will be none.
+    pub fn close(&self) {
+        let _ = self.news.send_replace(u64::MAX);
+    }
+}
+
+fn snapshot(desk: &Desk, version: u64) -> Snapshot {
+    Snapshot {
+        loaded: desk.loaded().clone(),
+        folder: Arc::new(desk.folder().clone()),
+        version,
+        lasting: desk.path().is_some(),
+        undo: desk.last_done().map(str::to_owned),
+        redo: desk.last_undone().map(str::to_owned),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_changed_outside_is_seen() {
+        let dir = tempfile::tempdir().unwrap();
+        for (path, bytes) in Folder::built_in("smallest").unwrap().iter() {
+            let file = dir.path().join(path);
+            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+            std::fs::write(file, bytes).unwrap();
+        }
+        let office = Office::open(dir.path(), Services::default()).unwrap();
+        assert!(!office.look_outside());
+        let before = office.now();
+        let cars = dir.path().join("cars.csv");
+        let text = std::fs::read_to_string(&cars).unwrap() + "XYZX,77,,boxcar,6 in\n";
+        std::fs::write(&cars, text).unwrap();
+        let news = office.news();
+        assert!(office.look_outside());
+        assert!(news.has_changed().unwrap());
+        let after = office.now();
+        assert_eq!(after.version, before.version + 1);
+        assert_eq!(
+            after.loaded.railroad.roster.cars.len(),
+            before.loaded.railroad.roster.cars.len() + 1
+        );
+    }
+}

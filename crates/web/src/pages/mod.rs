@@ -1,0 +1,153 @@
+//! The pages, a file for each document.
+
+pub mod attention;
+pub mod cars;
+pub mod clearances;
+pub mod crews;
+pub mod diagram;
+pub mod edit;
+pub mod engines;
+pub mod era;
+pub mod folder;
+mod lack;
+pub mod paste;
+pub mod review;
+pub mod shippers;
+pub mod station;
+pub mod stations;
+pub mod style;
+pub mod switching;
+pub mod timetable;
+pub mod today;
+pub mod tonnage;
+pub mod town;
+pub mod track_chart;
+pub mod waybills;
+
+pub use lack::Lack;
+
+use maud::{Markup, html};
+
+use crate::show;
+
+/// How many rows a long table shows at a time.
+pub const ROWS: usize = 60;
+
+/// Which rows of a long table are shown, and the way to the others.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Leaf {
+    /// From 0.
+    pub at: usize,
+    /// Of how many rows.
+    pub of: usize,
+    /// How many rows a leaf has.
+    pub size: usize,
+    /// The address without the leaf, ending in `?` or `&`.
+    pub address: String,
+}
+
+impl Leaf {
+    /// The leaf that is asked for, of so many rows. `keep` are the parts of the query that stay.
+    pub fn of(ask: &crate::frame::Ask, rows: usize, keep: &[&str]) -> Self {
+        Self::of_size(ask, rows, keep, ROWS)
+    }
+
+    /// The same with leaves of another size.
+    pub fn of_size(ask: &crate::frame::Ask, rows: usize, keep: &[&str], size: usize) -> Self {
+        let last = rows.saturating_sub(1) / size;
+        let at = ask.query("leaf").and_then(|leaf| leaf.parse::<usize>().ok());
+        let mut address = format!("{}?", ask.path);
+        for name in keep {
+            if let Some(value) = ask.query(name) {
+                address.push_str(&format!("{name}={}&", show::escape(value)));
+            }
+        }
+        Self {
+            at: at.unwrap_or(1).saturating_sub(1).min(last),
+            of: rows,
+            size,
+            address,
+        }
+    }
+
+    /// The rows it shows.
+    pub fn range(&self) -> std::ops::Range<usize> {
+        let from = self.at * self.size;
+        from..(from + self.size).min(self.of)
+    }
+
+    /// Links to the other leaves.
+    pub fn links(&self) -> Markup {
+        let last = self.of.saturating_sub(1) / self.size;
+        if last == 0 {
+            return html! {};
+        }
+        let range = self.range();
+        html! {
+            nav.leaves aria-label="Leaves of the table" {
+                @if self.at > 0 {
+                    a rel="prev" href={ (self.address) "leaf=" (self.at) } { "\u{2190} Before" }
+                }
+                span { (range.start + 1) "\u{2013}" (range.end) " of " (self.of) }
+                @if self.at < last {
+                    a rel="next" href={ (self.address) "leaf=" (self.at + 2) } { "After \u{2192}" }
+                }
+            }
+        }
+    }
+}
+
+/// A station's name as a link to its page.
+pub fn station_link(name: &str) -> Markup {
+    html! { a href=(show::url(&["stations", name])) { (name) } }
+}
+
+/// A train's symbol as a link to its page.
+pub fn train_link(symbol: &str) -> Markup {
+    html! { a href=(show::url(&["trains", symbol])) { (symbol) } }
+}
+
+/// A word of warning beside what can hurt: no more than that, and in every case.
+pub fn caution(words: &str) -> Markup {
+    html! {
+        p.caution { strong { "Caution. " } (words) }
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod testing {
+    use std::sync::Arc;
+
+    use crate::{
+        Office, Services,
+        frame::{Ask, Page, Theme, frame},
+    };
+
+    /// The example's office, without services.
+    pub fn example() -> Arc<Office> {
+        let folder = railroad::Folder::built_in("example").unwrap();
+        Office::in_memory(folder, Services::default())
+    }
+
+    /// A request for an address as the router would hand it over.
+    pub fn ask(office: &Arc<Office>, path: &str, params: &[(&str, &str)], query: &[(&str, &str)]) -> Ask {
+        let own = |list: &[(&str, &str)]| {
+            list.iter()
+                .map(|(a, b)| ((*a).to_owned(), (*b).to_owned()))
+                .collect()
+        };
+        Ask {
+            now: office.now(),
+            office: office.clone(),
+            theme: Theme::Own,
+            path: path.to_owned(),
+            params: own(params),
+            query: own(query),
+        }
+    }
+
+    /// The whole page as text.
+    pub fn whole(ask: &Ask, page: &dyn Page) -> String {
+        frame(ask, page).into_string()
+    }
+}

@@ -1,0 +1,110 @@
+//! What the office can have done for it, as a table of functions. Whoever serves the office fills it
+//! in; so a solver can change without this crate being built again.
+
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+
+use engineering::ids::StationId;
+use railroad::Railroad;
+use transportation::TrainId;
+
+/// Why a service gives no answer: what is wrong, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sorry {
+    /// What is wrong, as a sentence.
+    pub what: String,
+    /// What to do about it.
+    pub help: Option<String>,
+}
+
+/// How far a long work is, and whether it is to stop. Shared between the worker and the pages.
+#[derive(Debug, Default)]
+pub struct Progress {
+    part: AtomicU32,
+    stop: AtomicBool,
+}
+
+impl Progress {
+    /// Notes that a part, from 0 to 1, is done.
+    pub fn done(&self, part: f64) {
+        let part = (part.clamp(0.0, 1.0) * 1000.0).round() as u32;
+        self.part.store(part, Ordering::Relaxed);
+    }
+
+    /// The part done, from 0 to 1.
+    pub fn part(&self) -> f64 {
+        f64::from(self.part.load(Ordering::Relaxed)) / 1000.0
+    }
+
+    /// Asks the worker to stop with what it has.
+    pub fn stop(&self) {
+        self.stop.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether it was asked to stop.
+    pub fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
+
+/// Which town is to be switched, for which train, with which cars.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SwitchAsk {
+    /// The town.
+    pub station: StationId,
+    /// Which of the trains that work it, in the order of [`SwitchPlan::trains`].
+    pub train: usize,
+    /// A typical session drawn by these dice; none: the cars where they stand today.
+    pub session: Option<u64>,
+    /// Fewest minutes instead of fewest moves.
+    pub fastest: bool,
+}
+
+/// How a train works a town.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwitchPlan {
+    /// The trains that work the town.
+    pub trains: Vec<TrainId>,
+    /// What is to be done, a sentence each.
+    pub task: Vec<String>,
+    /// What the answer is worth: moves, minutes, whether fewer are possible.
+    pub worth: Vec<String>,
+    /// What cannot be done, and why.
+    pub left: Vec<String>,
+    /// The town before the first move, as an SVG drawing.
+    pub before: String,
+    /// The moves.
+    pub moves: Vec<SwitchMove>,
+}
+
+/// One move.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwitchMove {
+    /// What is done, in a few words.
+    pub title: String,
+    /// Step by step.
+    pub steps: Vec<String>,
+    /// Seconds on the wall clock, by estimate.
+    pub seconds: f64,
+    /// The town afterwards, as an SVG drawing.
+    pub drawing: String,
+}
+
+type Service<Ask, Answer> = Box<dyn Fn(&Railroad, &Ask, &Progress) -> Result<Answer, Sorry> + Send + Sync>;
+
+/// The table. What is left out is not offered.
+#[derive(Default)]
+pub struct Services {
+    /// The trains that work a town.
+    pub works: Option<Box<dyn Fn(&Railroad, StationId) -> Vec<TrainId> + Send + Sync>>,
+    /// Plans the switching of a town.
+    pub switch: Option<Service<SwitchAsk, SwitchPlan>>,
+}
+
+impl std::fmt::Debug for Services {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Services")
+            .field("works", &self.works.is_some())
+            .field("switch", &self.switch.is_some())
+            .finish()
+    }
+}
