@@ -129,7 +129,7 @@ impl Sheet {
     pub fn line(&mut self, from: (f64, f64), to: (f64, f64), stroke: Stroke) {
         let _ = writeln!(
             self.body,
-            r#"<path d="M{} {}L{} {}" {}/>"#,
+            r#"<path d="M{} {}L{} {}" {} fill="none"/>"#,
             Mm(from.0),
             Mm(from.1),
             Mm(to.0),
@@ -153,17 +153,14 @@ impl Sheet {
         let drawn = Drawn(stroke);
         let fill = fill.map_or("none", |fill| fill);
         let close = if fill == "none" { "" } else { "Z" };
-        let _ = writeln!(
-            self.body,
-            r#"<path d="{d}{close}" {drawn} style="fill:{fill}"/>"#
-        );
+        let _ = writeln!(self.body, r#"<path d="{d}{close}" {drawn} fill="{fill}"/>"#);
     }
 
     /// A rectangle.
     pub fn rect(&mut self, at: (f64, f64), size: (f64, f64), stroke: Stroke, fill: &str) {
         let _ = writeln!(
             self.body,
-            r#"<rect x="{}" y="{}" width="{}" height="{}" {} style="fill:{fill}"/>"#,
+            r#"<rect x="{}" y="{}" width="{}" height="{}" {} fill="{fill}"/>"#,
             Mm(at.0),
             Mm(at.1),
             Mm(size.0),
@@ -176,7 +173,7 @@ impl Sheet {
     pub fn circle(&mut self, at: (f64, f64), radius: f64, stroke: Stroke, fill: &str) {
         let _ = writeln!(
             self.body,
-            r#"<circle cx="{}" cy="{}" r="{}" {} style="fill:{fill}"/>"#,
+            r#"<circle cx="{}" cy="{}" r="{}" {} fill="{fill}"/>"#,
             Mm(at.0),
             Mm(at.1),
             Mm(radius),
@@ -261,11 +258,7 @@ impl std::fmt::Display for Drawn {
             width,
             dashes,
         } = self.0;
-        write!(
-            f,
-            r#"stroke="{color}" stroke-width="{}" fill="none""#,
-            Mm(width)
-        )?;
+        write!(f, r#"stroke="{color}" stroke-width="{}""#, Mm(width))?;
         if dashes.is_empty() {
             Ok(())
         } else {

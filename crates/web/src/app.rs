@@ -48,12 +48,18 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/trains/{symbol}", page(pages::timetable::TrainPage::of))
         .route("/diagram", page(pages::diagram::Diagram::of))
         .route("/switching", page(pages::switching::Towns::of))
-        .route("/switching/{station}", page(pages::switching::SwitchList::of))
+        .route(
+            "/switching/{station}",
+            page(pages::switching::SwitchList::of),
+        )
         .route("/crews", page(pages::crews::Crews::of))
         // The folder.
         .route("/folder", page(pages::folder::FolderPage::of))
         .route("/edit", page(pages::edit::EditPage::of))
-        .route("/paste", page(pages::paste::PastePage::of).post(desk::paste))
+        .route(
+            "/paste",
+            page(pages::paste::PastePage::of).post(desk::paste),
+        )
         .route("/review", post(desk::review))
         .route("/write", post(desk::write))
         .route("/check", post(desk::check))
@@ -65,20 +71,24 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/assets/{name}", get(assets::get))
         .fallback(lost)
         .layer(DefaultBodyLimit::max(guard::MOST_BYTES))
-        .layer(middleware::from_fn_with_state(Arc::new(Names(names)), guard::guard))
+        .layer(middleware::from_fn_with_state(
+            Arc::new(Names(names)),
+            guard::guard,
+        ))
         .with_state(office)
 }
 
 /// A page that is made of what is asked and the railroad as it is.
 fn page<P: Page + 'static>(make: fn(&Ask) -> Result<P, Lack>) -> MethodRouter<Arc<Office>> {
-    get(move |State(office): State<Arc<Office>>, request: Request| async move {
-        let ask = ask(office, request).await;
-        // Pages are reckoned aside, so that a heavy one holds nobody up.
-        let made = tokio::task::spawn_blocking(move || match make(&ask) {
-            Ok(page) => (StatusCode::OK, frame(&ask, &page)),
-            Err(lack) => (lack.status(), frame(&ask, &lack)),
-        });
-        match made.await {
+    get(
+        move |State(office): State<Arc<Office>>, request: Request| async move {
+            let ask = ask(office, request).await;
+            // Pages are reckoned aside, so that a heavy one holds nobody up.
+            let made = tokio::task::spawn_blocking(move || match make(&ask) {
+                Ok(page) => (StatusCode::OK, frame(&ask, &page)),
+                Err(lack) => (lack.status(), frame(&ask, &lack)),
+            });
+            match made.await {
             Ok((status, page)) => (status, Html(page.into_string())).into_response(),
             Err(_) => (
                 StatusCode::INTERNAL_SERVER_ERROR,
@@ -86,7 +96,8 @@ fn page<P: Page + 'static>(make: fn(&Ask) -> Result<P, Lack>) -> MethodRouter<Ar
             )
                 .into_response(),
         }
-    })
+        },
+    )
 }
 
 /// A page in answer to a form.
@@ -153,7 +164,10 @@ async fn light(Form(form): Form<Vec<(String, String)>>) -> Response {
 }
 
 /// Answers when the railroad is no longer the version asked about, or after a while in any case.
-async fn news(State(office): State<Arc<Office>>, Query(query): Query<Vec<(String, String)>>) -> Response {
+async fn news(
+    State(office): State<Arc<Office>>,
+    Query(query): Query<Vec<(String, String)>>,
+) -> Response {
     let known = query
         .iter()
         .find(|(key, _)| key == "after")

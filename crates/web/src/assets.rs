@@ -22,7 +22,10 @@ pub fn link(name: &str) -> String {
 }
 
 /// What the browser asks for by that link.
-pub async fn get(Path(name): Path<String>, Query(version): Query<Vec<(String, String)>>) -> Response {
+pub async fn get(
+    Path(name): Path<String>,
+    Query(version): Query<Vec<(String, String)>>,
+) -> Response {
     let Some(file) = Assets::get(&name) else {
         return StatusCode::NOT_FOUND.into_response();
     };

@@ -5,7 +5,8 @@ use similar::{ChangeTag, TextDiff};
 
 /// The changed lines with two lines around each place.
 pub fn diff(before: Option<&[u8]>, after: Option<&[u8]>) -> Markup {
-    let text = |bytes: Option<&[u8]>| String::from_utf8_lossy(bytes.unwrap_or_default()).into_owned();
+    let text =
+        |bytes: Option<&[u8]>| String::from_utf8_lossy(bytes.unwrap_or_default()).into_owned();
     let (before, after) = (text(before), text(after));
     let diff = TextDiff::from_lines(&before, &after);
     html! {

@@ -79,7 +79,9 @@ impl Ask {
 
     /// A value of the query, if it is not empty.
     pub fn query(&self, name: &str) -> Option<&str> {
-        find(&self.query, name).map(str::trim).filter(|value| !value.is_empty())
+        find(&self.query, name)
+            .map(str::trim)
+            .filter(|value| !value.is_empty())
     }
 
     /// The railroad as read.
@@ -119,7 +121,13 @@ pub trait Page {
 
 /// The documents, in the groups in which the contents list them.
 pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
-    ("Today", &[("/", "The railroad today"), ("/attention", "What needs attention")]),
+    (
+        "Today",
+        &[
+            ("/", "The railroad today"),
+            ("/attention", "What needs attention"),
+        ],
+    ),
     (
         "Way",
         &[

@@ -21,7 +21,11 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 pub struct Names(pub Vec<String>);
 
 /// Lets a request through if it is meant for this office and a change comes from one of its own pages.
-pub async fn guard(State(names): State<std::sync::Arc<Names>>, request: Request, next: Next) -> Response {
+pub async fn guard(
+    State(names): State<std::sync::Arc<Names>>,
+    request: Request,
+    next: Next,
+) -> Response {
     let refused = refuse(&names, request.method(), request.uri(), request.headers());
     let mut response = match refused {
         Some((status, words)) => (status, words).into_response(),
@@ -41,7 +45,12 @@ pub async fn guard(State(names): State<std::sync::Arc<Names>>, request: Request,
     response
 }
 
-fn refuse(names: &Names, method: &Method, uri: &Uri, headers: &HeaderMap) -> Option<(StatusCode, &'static str)> {
+fn refuse(
+    names: &Names,
+    method: &Method,
+    uri: &Uri,
+    headers: &HeaderMap,
+) -> Option<(StatusCode, &'static str)> {
     let host = headers
         .get(header::HOST)
         .and_then(|host| host.to_str().ok())
@@ -57,7 +66,10 @@ fn refuse(names: &Names, method: &Method, uri: &Uri, headers: &HeaderMap) -> Opt
         return None;
     }
     if *method != Method::POST {
-        return Some((StatusCode::METHOD_NOT_ALLOWED, "This office takes GET and POST.\n"));
+        return Some((
+            StatusCode::METHOD_NOT_ALLOWED,
+            "This office takes GET and POST.\n",
+        ));
     }
     let said = |name: header::HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
     let own = match said(header::ORIGIN) {
@@ -79,7 +91,11 @@ impl Names {
     /// Whether a `Host` is this office: an address in figures cannot be pointed elsewhere by anybody.
     fn known(&self, host: &str) -> bool {
         let name = match host.rsplit_once(':') {
-            Some((name, port)) if port.bytes().all(|b| b.is_ascii_digit()) && !name.ends_with(':') => name,
+            Some((name, port))
+                if port.bytes().all(|b| b.is_ascii_digit()) && !name.ends_with(':') =>
+            {
+                name
+            }
             _ => host,
         };
         let bare = name.trim_start_matches('[').trim_end_matches(']');
@@ -107,7 +123,13 @@ mod tests {
         ] {
             assert!(names.known(host), "{host}");
         }
-        for host in ["example.net", "example.net:7087", "127.0.0.1.example.net", "", "local host"] {
+        for host in [
+            "example.net",
+            "example.net:7087",
+            "127.0.0.1.example.net",
+            "",
+            "local host",
+        ] {
             assert!(!names.known(host), "{host}");
         }
     }
@@ -125,15 +147,25 @@ mod tests {
                     );
                 }
             }
-            refuse(&Names::default(), method, &Uri::from_static("/"), &headers).map(|(status, _)| status.as_u16())
+            refuse(&Names::default(), method, &Uri::from_static("/"), &headers)
+                .map(|(status, _)| status.as_u16())
         };
         assert_eq!(ask(&Method::GET, Some("http://elsewhere.net"), None), None);
-        assert_eq!(ask(&Method::POST, Some("http://127.0.0.1:7087"), None), None);
+        assert_eq!(
+            ask(&Method::POST, Some("http://127.0.0.1:7087"), None),
+            None
+        );
         assert_eq!(ask(&Method::POST, None, None), None);
         assert_eq!(ask(&Method::POST, None, Some("same-origin")), None);
         assert_eq!(ask(&Method::POST, None, Some("cross-site")), Some(403));
-        assert_eq!(ask(&Method::POST, Some("http://127.0.0.1:8000"), None), Some(403));
-        assert_eq!(ask(&Method::POST, Some("http://elsewhere.net"), None), Some(403));
+        assert_eq!(
+            ask(&Method::POST, Some("http://127.0.0.1:8000"), None),
+            Some(403)
+        );
+        assert_eq!(
+            ask(&Method::POST, Some("http://elsewhere.net"), None),
+            Some(403)
+        );
         assert_eq!(ask(&Method::POST, Some("null"), None), Some(403));
         assert_eq!(ask(&Method::PUT, None, None), Some(405));
     }

@@ -45,6 +45,9 @@ pub struct How {
 
 struct Paper<'a> {
     station: &'a ChartStation,
+    /// Where the drawing begins and how long it is: tracks may reach beyond the station's ends.
+    from: Actual,
+    length: Actual,
     top: i32,
     svg: String,
 }
@@ -54,8 +57,14 @@ pub fn town(station: &ChartStation, ends: [&str; 2], standing: &[Standing], how:
     let lanes = || station.tracks.iter().map(|track| track.lane);
     let (low, high) = (lanes().min().unwrap_or(0), lanes().max().unwrap_or(0));
     let height = f64::from(high - low + 1) * LANE + 44.0;
+    let (from, to) = station.tracks.iter().flat_map(|track| track.reach).fold(
+        (station.at, station.at + station.length),
+        |(from, to), at| (from.min(at), to.max(at)),
+    );
     let mut paper = Paper {
         station,
+        from,
+        length: to - from,
         top: high,
         svg: String::new(),
     };
@@ -64,8 +73,8 @@ pub fn town(station: &ChartStation, ends: [&str; 2], standing: &[Standing], how:
         svg,
         r#"<svg class="town" viewBox="0 0 {WIDTH} {height}" role="img" aria-label="The tracks of {}" data-start="{:.5}" data-metres="{:.5}" data-margin="{MARGIN}" data-width="{WIDTH}">"#,
         escape(&station.name),
-        station.at.meters(),
-        station.length.meters(),
+        from.meters(),
+        (to - from).meters(),
     );
     let main = paper.y(0);
     for (x, name, anchor, arrow) in [
@@ -84,7 +93,11 @@ pub fn town(station: &ChartStation, ends: [&str; 2], standing: &[Standing], how:
         paper.track(track, how);
     }
     for standing in standing {
-        if let Some(track) = station.tracks.iter().find(|track| track.name == standing.track) {
+        if let Some(track) = station
+            .tracks
+            .iter()
+            .find(|track| track.name == standing.track)
+        {
             paper.standing(track, standing);
         }
     }
@@ -96,8 +109,8 @@ pub fn town(station: &ChartStation, ends: [&str; 2], standing: &[Standing], how:
 
 impl Paper<'_> {
     fn x(&self, at: Actual) -> f64 {
-        let part = if self.station.length > Actual::ZERO {
-            (at - self.station.at) / self.station.length
+        let part = if self.length > Actual::ZERO {
+            (at - self.from) / self.length
         } else {
             0.5
         };
@@ -179,7 +192,11 @@ impl Paper<'_> {
                 r#"<text class="name" x="{:.1}" y="{:.1}" text-anchor="middle">{}</text>"#,
                 f64::midpoint(a, b),
                 y + 22.0,
-                escape(if room > 7.0 * text.chars().count() as f64 { &text } else { &track.name }),
+                escape(if room > 7.0 * text.chars().count() as f64 {
+                    &text
+                } else {
+                    &track.name
+                }),
             );
         }
     }
@@ -197,7 +214,7 @@ impl Paper<'_> {
     fn standing(&mut self, track: &ChartTrack, standing: &Standing) {
         let (a, b) = (self.x(track.reach[0]), self.x(track.reach[1]));
         let y = self.y(track.lane);
-        let per_metre = (WIDTH - 2.0 * MARGIN) / self.station.length.meters().max(0.01);
+        let per_metre = (WIDTH - 2.0 * MARGIN) / self.length.meters().max(0.01);
         let lengths: Vec<f64> = standing
             .pieces
             .iter()
@@ -243,7 +260,12 @@ impl Paper<'_> {
                 .number
                 .map_or(String::new(), |number| format!(", No. {number}"));
             let title = format!("switch {name}, {}{number}", switch.hand.word());
-            let wedge = format!("M{x:.1} {:.1}L{:.1} {y:.1}L{x:.1} {:.1}z", y - 5.0, x + to, y + 5.0);
+            let wedge = format!(
+                "M{x:.1} {:.1}L{:.1} {y:.1}L{x:.1} {:.1}z",
+                y - 5.0,
+                x + to,
+                y + 5.0
+            );
             if how.editable {
                 let _ = write!(
                     self.svg,
@@ -341,7 +363,11 @@ mod tests {
         let railroad = &loaded.railroad;
         let line = railroad.way.find_line("Main Line").unwrap();
         let facts = track_chart::facts(railroad, line);
-        let station = facts.stations.iter().find(|s| s.name == "Sandrill").unwrap();
+        let station = facts
+            .stations
+            .iter()
+            .find(|s| s.name == "Sandrill")
+            .unwrap();
         let standing = [Standing {
             track: "mill".into(),
             pieces: vec![Piece {
@@ -354,15 +380,27 @@ mod tests {
         }];
         let svg = town(station, ["west", "east"], &standing, How { editable: true });
         for track in &station.tracks {
-            assert!(svg.contains(&format!("data-track=\"{}\"", track.name)), "{}", track.name);
+            assert!(
+                svg.contains(&format!("data-track=\"{}\"", track.name)),
+                "{}",
+                track.name
+            );
         }
         for switch in &station.switches {
-            assert!(svg.contains(&format!("data-switch=\"{}\"", switch.name)), "{}", switch.name);
+            assert!(
+                svg.contains(&format!("data-switch=\"{}\"", switch.name)),
+                "{}",
+                switch.name
+            );
         }
         assert!(svg.contains("<title>CVBE 1, boxcar</title>"));
         assert!(!svg.contains("style=") && !svg.contains("fill="));
         // No point lies off the paper.
-        for number in svg.split(" x=\"").skip(1).filter_map(|rest| rest.split('"').next()) {
+        for number in svg
+            .split(" x=\"")
+            .skip(1)
+            .filter_map(|rest| rest.split('"').next())
+        {
             let x: f64 = number.parse().unwrap();
             assert!((-20.0..=1020.0).contains(&x), "{x}");
         }

@@ -66,18 +66,26 @@ impl Office {
         self.now().loaded.railroad.identity.name.clone()
     }
 
+    /// Counts every change, from 1.
+    pub fn now_version(&self) -> u64 {
+        self.now().version
+    }
+
     /// The railroad as it is now.
-    pub fn now(&self) -> Arc<Snapshot> {
-        self.now.read().unwrap_or_else(PoisonError::into_inner).clone()
+    pub(crate) fn now(&self) -> Arc<Snapshot> {
+        self.now
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone()
     }
 
     /// Waits for the next change after a version.
-    pub fn news(&self) -> watch::Receiver<u64> {
+    pub(crate) fn news(&self) -> watch::Receiver<u64> {
         self.news.subscribe()
     }
 
     /// Works at the desk; whatever was changed there is seen by the next page.
-    pub fn at_desk<T>(&self, work: impl FnOnce(&mut Desk) -> T) -> T {
+    pub(crate) fn at_desk<T>(&self, work: impl FnOnce(&mut Desk) -> T) -> T {
         let mut desk = self.desk();
         let result = work(&mut desk);
         let now = self.now();

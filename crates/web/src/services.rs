@@ -89,7 +89,8 @@ pub struct SwitchMove {
     pub drawing: String,
 }
 
-type Service<Ask, Answer> = Box<dyn Fn(&Railroad, &Ask, &Progress) -> Result<Answer, Sorry> + Send + Sync>;
+type Service<Ask, Answer> =
+    Box<dyn Fn(&Railroad, &Ask, &Progress) -> Result<Answer, Sorry> + Send + Sync>;
 
 /// The table. What is left out is not offered.
 #[derive(Default)]

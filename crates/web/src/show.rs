@@ -1,5 +1,9 @@
 //! Numbers, times and names as the pages print them.
 
+use engineering::{
+    ids::LineId,
+    line::{Line, LineKind},
+};
 use model::{
     date::DateStyle,
     time::{RailSpan, RailTime, TimeStyle},
@@ -32,6 +36,13 @@ pub fn escape(text: &str) -> String {
         }
     }
     out
+}
+
+/// The lines, mains before branches.
+pub fn lines(railroad: &Railroad) -> Vec<(LineId, &Line)> {
+    let mut lines: Vec<(LineId, &Line)> = railroad.way.lines().collect();
+    lines.sort_by_key(|(_, line)| line.kind != LineKind::Main);
+    lines
 }
 
 /// A length in the owner's units.
@@ -69,7 +80,9 @@ pub fn model_weight(railroad: &Railroad, weight: Weight) -> String {
 
 /// A full-size weight.
 pub fn tons(weight: Weight) -> String {
-    weight.show(WeightStyle::ShortTons { decimals: 0 }).to_string()
+    weight
+        .show(WeightStyle::ShortTons { decimals: 0 })
+        .to_string()
 }
 
 /// The modelled day as at the head of a form.
@@ -92,7 +105,10 @@ mod tests {
 
     #[test]
     fn names_go_into_addresses_and_come_out_whole() {
-        assert_eq!(url(&["stations", "Port Corvane"]), "/stations/Port%20Corvane");
+        assert_eq!(
+            url(&["stations", "Port Corvane"]),
+            "/stations/Port%20Corvane"
+        );
         assert_eq!(url(&["x", "a/b?c%"]), "/x/a%2Fb%3Fc%25");
     }
 

@@ -24,7 +24,11 @@ pub fn sent<'a>(form: &'a Sent, name: &str) -> Option<&'a str> {
 
 /// Line ends as browsers send them, made plain; blank lines and outer blanks gone.
 fn clean(value: &str) -> String {
-    let lines: Vec<&str> = value.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
+    let lines: Vec<&str> = value
+        .lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty())
+        .collect();
     lines.join("\n")
 }
 
@@ -64,7 +68,9 @@ pub fn changes(document: &Document, form: &Sent) -> Changes {
         }
         let value = clean(value);
         let edit = set(document, &path, value);
-        changes.edits.extend(edit.map(|edit| (path_text(&path), edit)));
+        changes
+            .edits
+            .extend(edit.map(|edit| (path_text(&path), edit)));
     }
     for (path, cells) in rows {
         let value = if cells.iter().all(String::is_empty) {
@@ -73,7 +79,9 @@ pub fn changes(document: &Document, form: &Sent) -> Changes {
             cells.join("\n")
         };
         let edit = set(document, &path, value);
-        changes.edits.extend(edit.map(|edit| (path_text(&path), edit)));
+        changes
+            .edits
+            .extend(edit.map(|edit| (path_text(&path), edit)));
     }
     added(document, form, &mut changes);
     // The last of a list first, so that the places of the others hold.
@@ -131,13 +139,19 @@ fn set(document: &Document, path: &[Step], value: String) -> Option<Edit> {
 fn added(document: &Document, form: &Sent, changes: &mut Changes) {
     let mut records: Vec<(String, String, Vec<(String, String)>)> = Vec::new();
     for (name, value) in form {
-        let Some((path, key)) = name.strip_prefix("n:").and_then(|rest| rest.rsplit_once(':')) else {
+        let Some((path, key)) = name
+            .strip_prefix("n:")
+            .and_then(|rest| rest.rsplit_once(':'))
+        else {
             continue;
         };
-        let at = records.iter().position(|(known, ..)| known == path).unwrap_or_else(|| {
-            records.push((path.to_owned(), String::new(), Vec::new()));
-            records.len() - 1
-        });
+        let at = records
+            .iter()
+            .position(|(known, ..)| known == path)
+            .unwrap_or_else(|| {
+                records.push((path.to_owned(), String::new(), Vec::new()));
+                records.len() - 1
+            });
         let value = clean(value);
         if key.is_empty() {
             records[at].1 = value;
@@ -251,7 +265,12 @@ mod tests {
             matches!(&found[0].1, Edit::Add { name: Some(name), values, .. } if name == "coal" && values.len() == 2)
         );
         let cars = open("cars.csv");
-        let sent = form(&[("x:1", "on"), ("x:12", "on"), ("v:1/built", "1900"), ("v:3/built", "1901")]);
+        let sent = form(&[
+            ("x:1", "on"),
+            ("x:12", "on"),
+            ("v:1/built", "1900"),
+            ("v:3/built", "1901"),
+        ]);
         let found = changes(&cars, &sent).edits;
         let words: Vec<String> = found.iter().map(|(field, _)| field.clone()).collect();
         assert_eq!(words, ["3/built", "12", "1"]);

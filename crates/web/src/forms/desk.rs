@@ -188,7 +188,12 @@ pub async fn check(State(office): State<Arc<Office>>, Form(form): Form<Fields>) 
         office.at_desk(|desk| {
             let document = open(desk, &form)?;
             let drawn = sent(&form, "draw").map(str::to_owned);
-            Ok(verdict(desk, &document, changes(&document, &form), drawn.as_deref()))
+            Ok(verdict(
+                desk,
+                &document,
+                changes(&document, &form),
+                drawn.as_deref(),
+            ))
         })
     });
     match answer.await {
@@ -217,7 +222,9 @@ fn verdict(desk: &Desk, document: &Document, asked: Changes, draw: Option<&str>)
             let now = notes(document, loaded, &loaded.diagnostics);
             json!({ "changed": false, "fields": to_json(&now) })
         }
-        Outcome::Refused(notes) => json!({ "changed": true, "refused": true, "fields": to_json(&notes) }),
+        Outcome::Refused(notes) => {
+            json!({ "changed": true, "refused": true, "fields": to_json(&notes) })
+        }
         Outcome::Proposed(proposal) => {
             let then = document_of(&document.file, &proposal.loaded);
             let all = then
@@ -227,13 +234,16 @@ fn verdict(desk: &Desk, document: &Document, asked: Changes, draw: Option<&str>)
             let elsewhere: Vec<Value> = proposal
                 .worse
                 .iter()
-                .filter(|found| proposal.loaded.sources.get(found.primary.span.file).path != document.file)
+                .filter(|found| {
+                    proposal.loaded.sources.get(found.primary.span.file).path != document.file
+                })
                 .map(|found| {
                     let note = note(found);
                     json!({ "severity": note.severity.word(), "words": note.words })
                 })
                 .collect();
-            let drawing = draw.and_then(|station| crate::pages::town::redraw(&proposal.loaded.railroad, station));
+            let drawing = draw
+                .and_then(|station| crate::pages::town::redraw(&proposal.loaded.railroad, station));
             json!({
                 "changed": true,
                 "fields": to_json(&all),

@@ -45,14 +45,15 @@ impl Document {
 
     /// What stands at a path.
     pub fn at(&self, path: &[Step]) -> Option<&Node> {
-        path.iter().try_fold(&self.root, |node, step| match (&node.value, step) {
-            (NodeValue::Table(entries), Step::Key(key)) => entries
-                .iter()
-                .find(|entry| entry.key.value == *key)
-                .map(|entry| &entry.node),
-            (NodeValue::List(items), Step::At(at)) => items.get(*at),
-            _ => None,
-        })
+        path.iter()
+            .try_fold(&self.root, |node, step| match (&node.value, step) {
+                (NodeValue::Table(entries), Step::Key(key)) => entries
+                    .iter()
+                    .find(|entry| entry.key.value == *key)
+                    .map(|entry| &entry.node),
+                (NodeValue::List(items), Step::At(at)) => items.get(*at),
+                _ => None,
+            })
     }
 
     /// What stands at a path as its owner would type it; the items of a list a line each.
@@ -133,7 +134,17 @@ impl Document {
     pub fn path_at(&self, offset: usize) -> Vec<Step> {
         let mut best = (usize::MAX, Vec::new());
         let mut here = Vec::new();
-        smallest(&self.root, offset, &mut here, &mut best);
+        match (&self.root.value, self.page.form) {
+            // Rows stand one after the other: only one can hold the place.
+            (NodeValue::List(rows), Form::Csv) => {
+                let row = rows.partition_point(|row| row.span.range().end < offset);
+                if let Some(node) = rows.get(row) {
+                    here.push(Step::At(row));
+                    smallest(node, offset, &mut here, &mut best);
+                }
+            }
+            _ => smallest(&self.root, offset, &mut here, &mut best),
+        }
         best.1
     }
 }
@@ -167,23 +178,22 @@ pub fn place(path: &[Step], at: usize) -> Vec<Step> {
 fn smallest(node: &Node, offset: usize, here: &mut Vec<Step>, best: &mut (usize, Vec<Step>)) {
     let mut note = |span: Span, here: &[Step]| {
         let range = span.range();
-        let size = range.len();
-        if (range.start..=range.end).contains(&offset) && size < best.0 {
-            *best = (size, here.to_vec());
+        if (range.start..=range.end).contains(&offset) && range.len() < best.0 {
+            *best = (range.len(), here.to_vec());
         }
     };
     note(node.span, here);
+    if let NodeValue::Table(entries) = &node.value {
+        for entry in entries {
+            here.push(Step::Key(entry.key.value.clone()));
+            note(entry.key.span, here);
+            here.pop();
+        }
+    }
     match &node.value {
         NodeValue::Table(entries) => {
             for entry in entries {
                 here.push(Step::Key(entry.key.value.clone()));
-                let mut note = |span: Span, here: &[Step]| {
-                    let range = span.range();
-                    if (range.start..=range.end).contains(&offset) && range.len() < best.0 {
-                        *best = (range.len(), here.to_vec());
-                    }
-                };
-                note(entry.key.span, here);
                 smallest(&entry.node, offset, here, best);
                 here.pop();
             }
@@ -240,7 +250,12 @@ mod tests {
         assert_eq!(document.text(&path).as_deref(), Some("6 ft"));
         let span = document.at(&path).unwrap().span;
         assert_eq!(document.path_at(span.range().start + 1), path);
-        assert_eq!(document.text(&document.path("tracks/mill/spots").unwrap()).unwrap(), "flour door 1\nflour door 2");
+        assert_eq!(
+            document
+                .text(&document.path("tracks/mill/spots").unwrap())
+                .unwrap(),
+            "flour door 1\nflour door 2"
+        );
         assert_eq!(document.path("nonsense/x"), None);
         // A train by number is a name, not a place in a list.
         let trains = open("trains.toml");

@@ -10,7 +10,7 @@ use super::{
     document::{Document, path_text, place, step},
     notes::{Notes, beside},
 };
-use crate::show::escape;
+use crate::{pages::attention::ticks, show::escape};
 
 /// A form under way: the document, its notes, and which lists of names it has used.
 #[derive(Debug)]
@@ -47,6 +47,7 @@ impl<'a> Sheet<'a> {
                 || self.notes.contains_key(&path_text(&step(path, field.key)))
         };
         let (shown, more): (Vec<&Field>, Vec<&Field>) = plain.iter().partition(written);
+        let (held, empty): (Vec<&Field>, Vec<&Field>) = inner.iter().partition(written);
         html! {
             (beside(&path_text(path), self.notes))
             div.fields { @for field in shown { (self.labelled(field, path)) } }
@@ -56,19 +57,27 @@ impl<'a> Sheet<'a> {
                     div.fields { @for field in more { (self.labelled(field, path)) } }
                 }
             }
-            @for field in inner {
-                @let below = step(path, field.key);
-                @match field.kind {
-                    Kind::Table(table) => {
-                        fieldset {
-                            legend { (words(field.key)) }
-                            p.hint { (field.about) }
-                            (self.record(table, &below))
-                        }
-                    }
-                    _ => (self.collection(field, &below)),
+            @for field in &held { (self.held(field, &step(path, field.key))) }
+            @if !empty.is_empty() {
+                details.more {
+                    summary { "Nothing yet: " (empty.iter().map(|field| words(field.key)).collect::<Vec<_>>().join(", ")) }
+                    @for field in &empty { (self.held(field, &step(path, field.key))) }
                 }
             }
+        }
+    }
+
+    /// A field that holds other fields.
+    fn held(&self, field: &Field, path: &[Step]) -> Markup {
+        match field.kind {
+            Kind::Table(table) => html! {
+                fieldset {
+                    legend { (words(field.key)) }
+                    p.hint { (ticks(field.about)) }
+                    (self.record(table, path))
+                }
+            },
+            _ => self.collection(field, path),
         }
     }
 
@@ -87,7 +96,7 @@ impl<'a> Sheet<'a> {
                             (self.input(kind, &cell, None))
                         }
                     }
-                    p.hint { (field.about) }
+                    p.hint { (ticks(field.about)) }
                     (beside(&text, self.notes))
                 }
             };
@@ -97,8 +106,8 @@ impl<'a> Sheet<'a> {
                 label for={ "v:" (text) } { (words(field.key)) (self.must(field)) }
                 (self.input(&field.kind, &path, Some(field)))
                 p.hint id={ "h:" (text) } {
-                    (field.about)
-                    @if let Need::Default(default) = field.need { ". Left out: " code { (default) } }
+                    (ticks(field.about))
+                    @if let Need::Default(default) = field.need { " Left out: " code { (default) } }
                 }
                 (beside(&text, self.notes))
             }
@@ -133,7 +142,10 @@ impl<'a> Sheet<'a> {
         match kind {
             // In a table a long list of words is offered once, not in every row.
             Kind::OneOf(choices) if label.is_some() && choices.len() > FEW => {
-                let list = format!("words-{}", name.rsplit(['/', ':']).next().unwrap_or_default());
+                let list = format!(
+                    "words-{}",
+                    name.rsplit(['/', ':']).next().unwrap_or_default()
+                );
                 self.words.borrow_mut().insert(list.clone(), choices);
                 html! {
                     input id=(name) name=(name) value=(value) list=(list) size="10" autocomplete="off" aria-describedby=[hint] aria-invalid=[invalid] aria-label=[label];
@@ -189,7 +201,7 @@ impl<'a> Sheet<'a> {
                 return html! {
                     fieldset {
                         legend { (words(field.key)) }
-                        p.hint { (field.about) ". Mended in the text of the file." }
+                        p.hint { (ticks(field.about)) " Mended in the text of the file." }
                         @if let Some(value) = self.document.text(path) { pre tabindex="0" { (value) } }
                     }
                 };
@@ -209,7 +221,7 @@ impl<'a> Sheet<'a> {
         html! {
             fieldset.collection {
                 legend { (words(field.key)) }
-                p.hint { (field.about) }
+                p.hint { (ticks(field.about)) }
                 (self.grid(table, &records, named, &text, true))
             }
         }
@@ -297,7 +309,7 @@ impl<'a> Sheet<'a> {
         html! {
             fieldset.collection {
                 legend { (words(field.key)) }
-                p.hint { (field.about) }
+                p.hint { (ticks(field.about)) }
                 div.fields {
                     @for name in self.document.names(path) {
                         @let at = step(path, name);
@@ -334,7 +346,11 @@ impl<'a> Sheet<'a> {
 fn names_of(railroad: &Railroad, noun: Noun) -> Vec<&str> {
     let way = &railroad.way;
     match noun {
-        Noun::Line => way.lines.iter().map(|line| line.name.value.as_str()).collect(),
+        Noun::Line => way
+            .lines
+            .iter()
+            .map(|line| line.name.value.as_str())
+            .collect(),
         Noun::Station => way
             .stations
             .iter()

@@ -1,24 +1,54 @@
 //! The way from a place in a file to the field where it is mended.
 
-use model::{Span, text::Form};
+use std::{cell::RefCell, collections::HashMap, rc::Rc};
+
+use model::{FileId, Span, text::Form};
 use railroad::{Loaded, edit::Step};
 
 use super::document::{Document, path_text};
 use crate::show::escape;
 
-/// The address of the form that shows a place, and of the field in it.
-pub fn link(loaded: &Loaded, span: Span) -> String {
-    let source = loaded.sources.get(span.file);
-    let plain = format!("/edit?file={}&as=text", escape(&source.path));
-    let Some(document) = Document::open(&source.path, source.text.as_bytes()) else {
-        return plain;
-    };
-    let path = document.path_at(span.range().start);
-    if document.page.form == Form::Toml && document.kind(&path).is_none() {
-        // A key that means nothing has no field.
-        return plain;
+/// The ways to the fields of a railroad; each file is read once.
+#[derive(Debug)]
+pub struct Links<'a> {
+    loaded: &'a Loaded,
+    documents: RefCell<HashMap<FileId, Option<Rc<Document>>>>,
+}
+
+impl<'a> Links<'a> {
+    /// Those of a railroad as read.
+    pub fn new(loaded: &'a Loaded) -> Self {
+        Self {
+            loaded,
+            documents: RefCell::default(),
+        }
     }
-    record_link(&document, &path)
+
+    /// The address of the form that shows a place, and of the field in it.
+    pub fn to(&self, span: Span) -> String {
+        let source = self.loaded.sources.get(span.file);
+        let plain = format!("/edit?file={}&as=text", escape(&source.path));
+        let document = self
+            .documents
+            .borrow_mut()
+            .entry(span.file)
+            .or_insert_with(|| Document::open(&source.path, source.text.as_bytes()).map(Rc::new))
+            .clone();
+        let Some(document) = document else {
+            return plain;
+        };
+        let path = document.path_at(span.range().start);
+        if document.page.form == Form::Toml && document.kind(&path).is_none() {
+            // A key that means nothing has no field.
+            return plain;
+        }
+        record_link(&document, &path)
+    }
+}
+
+/// The way to one field.
+pub fn link(loaded: &Loaded, span: Span) -> String {
+    Links::new(loaded).to(span)
 }
 
 /// The address of the form that shows a path.

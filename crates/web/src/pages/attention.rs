@@ -8,7 +8,7 @@ use railroad::{Loaded, Look, find_rule};
 
 use super::Lack;
 use crate::{
-    forms::place,
+    forms::place::Links,
     frame::{Ask, Page},
     show,
 };
@@ -41,10 +41,10 @@ pub fn sign(severity: Severity) -> Markup {
 }
 
 /// One diagnostic in a line: what it is, and the way to the field.
-pub fn line(loaded: &Loaded, found: &Diagnostic) -> Markup {
+pub fn line(links: &Links<'_>, found: &Diagnostic) -> Markup {
     html! {
         (sign(found.rule.severity)) " " (ticks(&found.message)) " "
-        a href=(place::link(loaded, found.primary.span)) aria-label={ "Mend: " (found.message) } { "Mend" }
+        a href=(links.to(found.primary.span)) aria-label={ "Mend: " (found.message) } { "Mend" }
     }
 }
 
@@ -68,6 +68,7 @@ impl Page for Attention {
 
     fn body(&self) -> Markup {
         let loaded = &self.loaded;
+        let links = Links::new(loaded);
         let mut found: Vec<&Diagnostic> = loaded.diagnostics.iter().collect();
         found.sort_by_key(|found| found.rule.severity);
         html! {
@@ -79,7 +80,7 @@ impl Page for Attention {
                     h2 { (sign(found.rule.severity)) " " (ticks(&found.message)) }
                     pre tabindex="0" { (render(found, &loaded.sources, Look::Plain).lines().skip(1).collect::<Vec<_>>().join("\n")) }
                     p {
-                        a.button href=(place::link(loaded, found.primary.span)) aria-label={ "Mend: " (found.message) } { "Mend" }
+                        a.button href=(links.to(found.primary.span)) aria-label={ "Mend: " (found.message) } { "Mend" }
                         " "
                         a href=(show::url(&["attention", found.rule.code])) aria-label={ "Why it matters: " (found.rule.title) } { "Why it matters" }
                     }
@@ -102,12 +103,10 @@ impl Explained {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let code = ask.param("code");
-        find_rule(code)
-            .map(|rule| Self { rule })
-            .map_err(|_| {
-                let codes: Vec<&str> = railroad::all_rules().iter().map(|rule| rule.code).collect();
-                Lack::named("diagnostic", code, "attention", codes)
-            })
+        find_rule(code).map(|rule| Self { rule }).map_err(|_| {
+            let codes: Vec<&str> = railroad::all_rules().iter().map(|rule| rule.code).collect();
+            Lack::named("diagnostic", code, "attention", codes)
+        })
     }
 }
 
@@ -142,7 +141,11 @@ fn prose(text: &str) -> String {
             let code = code.trim_end_matches('`');
             out.push_str(&html! { pre tabindex="0" { (code.trim_end()) } }.into_string());
         } else {
-            let line = block.split('\n').map(str::trim).collect::<Vec<_>>().join(" ");
+            let line = block
+                .split('\n')
+                .map(str::trim)
+                .collect::<Vec<_>>()
+                .join(" ");
             out.push_str(&html! { p { (ticks(&line)) } }.into_string());
         }
     }
@@ -169,7 +172,10 @@ mod tests {
         let office = Office::in_memory(folder, Services::default());
         let ask = ask(&office, "/attention", &[], &[]);
         let page = whole(&ask, &Attention::of(&ask).unwrap());
-        assert!(page.contains("far") && page.contains("/edit?file=stations%2F"), "{page}");
+        assert!(
+            page.contains("far") && page.contains("/edit?file=stations%2F"),
+            "{page}"
+        );
         assert!(page.contains("error"));
     }
 

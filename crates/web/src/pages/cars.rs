@@ -217,24 +217,63 @@ impl Page for CarRecord {
         let car = self.car();
         let text = |value: Option<String>| value.unwrap_or_default();
         let facts: Vec<(&str, String)> = vec![
-            ("Kind", text(car.kind.map(|kind| kind.value.word().to_owned()))),
-            ("Designation", text(car.designation.as_ref().map(|d| d.value.to_string()))),
-            ("Length over pulling faces", text(car.length.map(|l| show::length(railroad, l.value)))),
-            ("Inside length", text(car.inside_length.map(|l| feet(l.value)))),
+            (
+                "Kind",
+                text(car.kind.map(|kind| kind.value.word().to_owned())),
+            ),
+            (
+                "Designation",
+                text(car.designation.as_ref().map(|d| d.value.to_string())),
+            ),
+            (
+                "Length over pulling faces",
+                text(car.length.map(|l| show::length(railroad, l.value))),
+            ),
+            (
+                "Inside length",
+                text(car.inside_length.map(|l| feet(l.value))),
+            ),
             ("Extreme height", text(car.height.map(|l| feet(l.value)))),
             ("Capacity", text(car.capacity.map(|w| pounds(w.value)))),
-            ("Light weight", text(car.light_weight.map(|w| pounds(w.value)))),
-            ("Built", text(car.built.as_ref().map(|d| d.value.to_string()))),
-            ("Rebuilt", text(car.rebuilt.as_ref().map(|d| d.value.to_string()))),
-            ("Painted", text(car.painted.as_ref().map(|d| d.value.to_string()))),
-            ("Retired", text(car.retired.as_ref().map(|d| d.value.to_string()))),
+            (
+                "Light weight",
+                text(car.light_weight.map(|w| pounds(w.value))),
+            ),
+            (
+                "Built",
+                text(car.built.as_ref().map(|d| d.value.to_string())),
+            ),
+            (
+                "Rebuilt",
+                text(car.rebuilt.as_ref().map(|d| d.value.to_string())),
+            ),
+            (
+                "Painted",
+                text(car.painted.as_ref().map(|d| d.value.to_string())),
+            ),
+            (
+                "Retired",
+                text(car.retired.as_ref().map(|d| d.value.to_string())),
+            ),
             ("Trucks", text(car.truck.as_ref().map(|t| t.value.clone()))),
             ("Brake", text(car.brake.as_ref().map(|t| t.value.clone()))),
-            ("Underframe", text(car.underframe.map(|u| u.value.word().to_owned()))),
-            ("Running board", text(car.running_board.map(|r| r.value.word().to_owned()))),
-            ("Home road", text(car.home_road.as_ref().map(|t| t.value.clone()))),
+            (
+                "Underframe",
+                text(car.underframe.map(|u| u.value.word().to_owned())),
+            ),
+            (
+                "Running board",
+                text(car.running_board.map(|r| r.value.word().to_owned())),
+            ),
+            (
+                "Home road",
+                text(car.home_road.as_ref().map(|t| t.value.clone())),
+            ),
             ("Pool", text(car.pool.clone())),
-            ("Weight of the model", text(car.weight.map(|w| show::model_weight(railroad, w.value)))),
+            (
+                "Weight of the model",
+                text(car.weight.map(|w| show::model_weight(railroad, w.value))),
+            ),
             ("Couplers", text(car.couplers.clone())),
             ("Wheels", text(car.wheels.clone())),
             ("State", car.state.word().to_owned()),
@@ -402,7 +441,10 @@ mod tests {
         let office = example();
         let ask = ask(&office, "/cars/x", &[("name", "CVBE 8805")], &[]);
         let page = whole(&ask, &CarRecord::of(&ask).unwrap());
-        assert!(page.contains("/stations/Ellenmoor") && page.contains("35,700 lb"), "{page}");
+        assert!(
+            page.contains("/stations/Ellenmoor") && page.contains("35,700 lb"),
+            "{page}"
+        );
         assert!(page.contains("36 ft<"), "{page}");
         assert!(page.contains("/edit?file=cars.csv&amp;at=0#v:0"));
     }

@@ -9,7 +9,7 @@ use transportation::Job;
 
 use super::{Lack, station_link, train_link};
 use crate::{
-    forms::place,
+    forms::place::Links,
     frame::{Ask, Page, ledger},
     show,
 };
@@ -54,6 +54,7 @@ impl Page for Crews {
         let railroad = &self.loaded.railroad;
         let mut jobs: Vec<&Job> = railroad.service.jobs.iter().collect();
         jobs.sort_by_key(|job| (self.begins(job), job.name.value.clone()));
+        let links = Links::new(&self.loaded);
         let needed: i64 = jobs.iter().map(|job| job.people.value).sum();
         html! {
             p.lead {
@@ -71,7 +72,7 @@ impl Page for Crews {
                         @for job in &jobs {
                             tr {
                                 td.time { (self.begins(job).map_or(String::new(), |time| show::time(railroad, time))) }
-                                th scope="row" { a href=(place::link(&self.loaded, job.name.span)) { (job.name.value) } }
+                                th scope="row" { a href=(links.to(job.name.span)) { (job.name.value) } }
                                 td { @if let Some(at) = &job.at { (station_link(&at.value)) } }
                                 td { @for (at, train) in job.trains.iter().enumerate() { @if at > 0 { ", " } (train_link(&train.value)) } }
                                 td.number { (job.people.value) }
@@ -91,7 +92,7 @@ impl Page for Crews {
                         tbody {
                             @for person in &railroad.service.people {
                                 tr {
-                                    th scope="row" { a href=(place::link(&self.loaded, person.name.span)) { (person.name.value) } }
+                                    th scope="row" { a href=(links.to(person.name.span)) { (person.name.value) } }
                                     td {
                                         @if person.qualified.is_empty() { "for anything" }
                                         @else { (person.qualified.iter().map(|role| role.word()).collect::<Vec<_>>().join(", ")) }

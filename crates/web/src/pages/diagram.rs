@@ -42,7 +42,13 @@ impl Diagram {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
-        let names = || railroad.way.lines.iter().map(|line| line.name.value.as_str());
+        let names = || {
+            railroad
+                .way
+                .lines
+                .iter()
+                .map(|line| line.name.value.as_str())
+        };
         let line = match ask.query("line") {
             Some(name) => Some(
                 railroad
@@ -50,7 +56,7 @@ impl Diagram {
                     .find_line(name)
                     .ok_or_else(|| Lack::named("line", name, "diagram", names()))?,
             ),
-            None => railroad.way.lines().next().map(|(id, _)| id),
+            None => show::lines(railroad).first().map(|(id, _)| *id),
         };
         let mut strings = Vec::new();
         for column in line.map(|line| columns(railroad, line)).unwrap_or_default() {
@@ -63,7 +69,11 @@ impl Diagram {
                 }
             }
             points.sort_by(|a, b| {
-                let along = if column.up { a.0.total_cmp(&b.0) } else { b.0.total_cmp(&a.0) };
+                let along = if column.up {
+                    a.0.total_cmp(&b.0)
+                } else {
+                    b.0.total_cmp(&a.0)
+                };
                 a.1.cmp(&b.1).then(along)
             });
             points.dedup();
@@ -96,7 +106,11 @@ impl Diagram {
         let (Some(first), Some(last)) = (stations.first(), stations.last()) else {
             return String::new();
         };
-        let times = || self.strings.iter().flat_map(|s| s.points.iter().map(|(_, time)| time.seconds()));
+        let times = || {
+            self.strings
+                .iter()
+                .flat_map(|s| s.points.iter().map(|(_, time)| time.seconds()))
+        };
         let begin = times().min().unwrap_or(0).div_euclid(3600);
         let end = times().max().unwrap_or(3600).div_euclid(3600) + 1;
         let x = |time: RailTime| LEFT + (time.seconds() as f64 / 3600.0 - begin as f64) * HOUR;
@@ -119,7 +133,10 @@ impl Diagram {
             if hour < end {
                 for quarter in 1..4 {
                     let at = at + f64::from(quarter) * HOUR / 4.0;
-                    let _ = write!(svg, r#"<path class="quarter" d="M{at:.1} {TOP}v{HEIGHT}"/>"#);
+                    let _ = write!(
+                        svg,
+                        r#"<path class="quarter" d="M{at:.1} {TOP}v{HEIGHT}"/>"#
+                    );
                 }
             }
         }
@@ -140,7 +157,9 @@ impl Diagram {
                 .iter()
                 .map(|(mile, time)| format!("{:.1},{:.1}", x(*time), y(*mile)))
                 .collect();
-            let (Some((mile, time)), Some(symbol)) = (string.points.first(), Some(escape(&string.symbol))) else {
+            let (Some((mile, time)), Some(symbol)) =
+                (string.points.first(), Some(escape(&string.symbol)))
+            else {
                 continue;
             };
             let _ = write!(
@@ -163,7 +182,10 @@ impl Diagram {
 impl Page for Diagram {
     fn title(&self) -> String {
         match self.line {
-            Some(line) => format!("Time and distance: {}", self.loaded.railroad.way.line(line).name.value),
+            Some(line) => format!(
+                "Time and distance: {}",
+                self.loaded.railroad.way.line(line).name.value
+            ),
             None => "Time and distance".into(),
         }
     }
@@ -188,7 +210,7 @@ impl Page for Diagram {
         html! {
             @if railroad.way.lines.len() > 1 {
                 nav.choices aria-label="Lines" {
-                    @for (id, other) in railroad.way.lines() {
+                    @for (id, other) in show::lines(railroad) {
                         a href={ "/diagram?line=" (show::escape(&other.name.value)) } aria-current=[(id == line).then_some("page")] { (other.name.value) }
                     }
                 }
@@ -232,7 +254,11 @@ mod tests {
         let page = Diagram::of(&ask).unwrap();
         assert!(!page.strings.is_empty());
         for string in &page.strings {
-            assert!(string.points.is_sorted_by_key(|(_, time)| *time), "{}", string.symbol);
+            assert!(
+                string.points.is_sorted_by_key(|(_, time)| *time),
+                "{}",
+                string.symbol
+            );
         }
         let text = whole(&ask, &page);
         assert_eq!(text.matches("class=\"string").count(), page.strings.len());

@@ -126,7 +126,10 @@ impl EditPage {
             .fields
             .iter()
             .take(2)
-            .filter_map(|field| self.document.text(&[Step::At(row), Step::Key(field.key.to_owned())]))
+            .filter_map(|field| {
+                self.document
+                    .text(&[Step::At(row), Step::Key(field.key.to_owned())])
+            })
             .filter(|text| !text.is_empty())
             .collect();
         if first.is_empty() {
@@ -151,8 +154,14 @@ impl Page for EditPage {
     fn title(&self) -> String {
         match (self.document.page.form, self.at.as_slice()) {
             (_, []) => self.document.file.clone(),
-            (Form::Csv, [Step::At(row), ..]) => format!("{}: {}", self.document.file, self.name_of(*row)),
-            (_, path) => format!("{}: {}", self.document.file, path_text(path).replace('/', " / ").replace("%2F", "/")),
+            (Form::Csv, [Step::At(row), ..]) => {
+                format!("{}: {}", self.document.file, self.name_of(*row))
+            }
+            (_, path) => format!(
+                "{}: {}",
+                self.document.file,
+                path_text(path).replace('/', " / ").replace("%2F", "/")
+            ),
         }
     }
 
@@ -175,7 +184,10 @@ impl Page for EditPage {
         let here = self.address(&self.at);
         let above = (!self.at.is_empty()).then(|| {
             let (_, above) = self.at.split_at(self.at.len() - 1);
-            self.address(record_of(&self.document, &self.at[..above.len().saturating_sub(1).min(self.at.len())]))
+            self.address(record_of(
+                &self.document,
+                &self.at[..above.len().saturating_sub(1).min(self.at.len())],
+            ))
         });
         html! {
             @if self.at.is_empty() { p.lead { (about) } }
@@ -248,7 +260,11 @@ mod tests {
                 let ask = ask(&office, "/edit", &[], &[("file", file), ("as", way)]);
                 let page = whole(&ask, &EditPage::of(&ask).unwrap());
                 assert!(page.contains("Review the change"), "{file}");
-                assert!(page.len() < 150_000, "{file} as {way}: {} bytes", page.len());
+                assert!(
+                    page.len() < 150_000,
+                    "{file} as {way}: {} bytes",
+                    page.len()
+                );
             }
         }
     }
@@ -256,16 +272,32 @@ mod tests {
     #[test]
     fn a_record_shows_its_fields_with_what_they_mean() {
         let office = example();
-        let ask = ask(&office, "/edit", &[], &[("file", "stations/sandrill.toml"), ("at", "tracks/siding")]);
+        let ask = ask(
+            &office,
+            "/edit",
+            &[],
+            &[("file", "stations/sandrill.toml"), ("at", "tracks/siding")],
+        );
         let page = whole(&ask, &EditPage::of(&ask).unwrap());
-        assert!(page.contains("name=\"v:tracks/siding/length\" value=\"11 ft 2 in\""), "{page}");
-        assert!(page.contains("aria-describedby=\"h:tracks/siding/length n:tracks/siding/length\""));
+        assert!(
+            page.contains("name=\"v:tracks/siding/length\" value=\"11 ft 2 in\""),
+            "{page}"
+        );
+        assert!(
+            page.contains("aria-describedby=\"h:tracks/siding/length n:tracks/siding/length\"")
+        );
     }
 
     #[test]
     fn nothing_outside_the_folder_can_be_asked_for() {
         let office = example();
-        for file in ["../../etc/passwd", "/etc/passwd", "stations/../cars.csv", ".git/config", ""] {
+        for file in [
+            "../../etc/passwd",
+            "/etc/passwd",
+            "stations/../cars.csv",
+            ".git/config",
+            "",
+        ] {
             let ask = ask(&office, "/edit", &[], &[("file", file)]);
             let found = EditPage::of(&ask);
             // A name of the right family shows an empty form, never a file.

@@ -109,7 +109,12 @@ impl EngineRecord {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let roster = &ask.railroad().roster;
         let number = ask.param("number");
-        let names = || roster.engines.iter().map(|engine| engine.number.value.as_str());
+        let names = || {
+            roster
+                .engines
+                .iter()
+                .map(|engine| engine.number.value.as_str())
+        };
         let id = roster
             .find_engine(number)
             .ok_or_else(|| Lack::named("engine", number, "engines", names()))?;
@@ -139,23 +144,84 @@ impl Page for EngineRecord {
         let text = |value: Option<String>| value.unwrap_or_default();
         let facts: Vec<(&str, String)> = vec![
             ("Class", text(engine.class.clone())),
-            ("Kind", text(engine.kind.map(|kind| kind.value.word().to_owned()))),
-            ("Wheel arrangement", text(engine.wheels.as_ref().map(|w| w.value.clone()))),
-            ("Drivers", text(engine.drivers.map(|d| format!("{:.0} in", d.value.inches())))),
-            ("Cylinders", text(engine.cylinders.as_ref().map(|c| format!("{} in", c.value)))),
-            ("Boiler pressure", text(engine.pressure.map(|p| format!("{:.0} lb per sq in", p.value)))),
-            ("Weight", text(engine.engine_weight.map(|w| pounds(w.value)))),
-            ("Weight on drivers", text(engine.weight_on_drivers.map(|w| pounds(w.value)))),
+            (
+                "Kind",
+                text(engine.kind.map(|kind| kind.value.word().to_owned())),
+            ),
+            (
+                "Wheel arrangement",
+                text(engine.wheels.as_ref().map(|w| w.value.clone())),
+            ),
+            (
+                "Drivers",
+                text(
+                    engine
+                        .drivers
+                        .map(|d| format!("{:.0} in", d.value.inches())),
+                ),
+            ),
+            (
+                "Cylinders",
+                text(engine.cylinders.as_ref().map(|c| format!("{} in", c.value))),
+            ),
+            (
+                "Boiler pressure",
+                text(
+                    engine
+                        .pressure
+                        .map(|p| format!("{:.0} lb per sq in", p.value)),
+                ),
+            ),
+            (
+                "Weight",
+                text(engine.engine_weight.map(|w| pounds(w.value))),
+            ),
+            (
+                "Weight on drivers",
+                text(engine.weight_on_drivers.map(|w| pounds(w.value))),
+            ),
             ("Tractive effort", text(effort(engine))),
-            ("Horsepower", text(engine.horsepower.map(|hp| format!("{hp:.0}")))),
-            ("Length with tender", text(engine.length.map(|l| show::length(railroad, l.value)))),
+            (
+                "Horsepower",
+                text(engine.horsepower.map(|hp| format!("{hp:.0}"))),
+            ),
+            (
+                "Length with tender",
+                text(engine.length.map(|l| show::length(railroad, l.value))),
+            ),
             ("Extreme height", text(engine.height.map(|l| feet(l.value)))),
-            ("Sharpest curve", text(engine.minimum_radius.map(|l| show::length(railroad, l.value)))),
-            ("The model pulls", text(engine.drawbar_pull.map(|w| show::model_weight(railroad, w.value)))),
-            ("The model weighs", text(engine.weight.map(|w| show::model_weight(railroad, w.value)))),
-            ("Decoder address", text(engine.address.map(|a| a.value.to_string()))),
-            ("Built", text(engine.built.as_ref().map(|d| d.value.to_string()))),
-            ("Retired", text(engine.retired.as_ref().map(|d| d.value.to_string()))),
+            (
+                "Sharpest curve",
+                text(
+                    engine
+                        .minimum_radius
+                        .map(|l| show::length(railroad, l.value)),
+                ),
+            ),
+            (
+                "The model pulls",
+                text(
+                    engine
+                        .drawbar_pull
+                        .map(|w| show::model_weight(railroad, w.value)),
+                ),
+            ),
+            (
+                "The model weighs",
+                text(engine.weight.map(|w| show::model_weight(railroad, w.value))),
+            ),
+            (
+                "Decoder address",
+                text(engine.address.map(|a| a.value.to_string())),
+            ),
+            (
+                "Built",
+                text(engine.built.as_ref().map(|d| d.value.to_string())),
+            ),
+            (
+                "Retired",
+                text(engine.retired.as_ref().map(|d| d.value.to_string())),
+            ),
             ("State", engine.state.word().to_owned()),
         ];
         let trains: Vec<_> = railroad
@@ -163,7 +229,10 @@ impl Page for EngineRecord {
             .trains
             .iter()
             .filter(|train| {
-                let helps = train.helper.as_ref().and_then(|helper| helper.engine.as_ref());
+                let helps = train
+                    .helper
+                    .as_ref()
+                    .and_then(|helper| helper.engine.as_ref());
                 train
                     .engines
                     .iter()

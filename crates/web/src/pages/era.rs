@@ -86,7 +86,12 @@ impl Page for EraPage {
         };
         let allowed = self.on.map_or(now, |day| now.on(day));
         let judged = self.judged(&allowed);
-        let count = |standing| judged.iter().filter(|(.., j)| j.standing() == standing).count();
+        let count = |standing| {
+            judged
+                .iter()
+                .filter(|(.., j)| j.standing() == standing)
+                .count()
+        };
         html! {
             form.find method="get" action="/era" {
                 label for="on" { "As if it were" }

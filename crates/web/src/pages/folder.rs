@@ -51,7 +51,13 @@ impl Page for FolderPage {
     fn body(&self) -> Markup {
         let mut files: Vec<&str> = self.now.folder.iter().map(|(file, _)| file).collect();
         // Those of the whole railroad first.
-        files.sort_by_key(|file| (file.contains('/'), *file != "railroad.toml", file.to_owned()));
+        files.sort_by_key(|file| {
+            (
+                file.contains('/'),
+                *file != "railroad.toml",
+                file.to_owned(),
+            )
+        });
         let missing: Vec<_> = railroad::pages()
             .into_iter()
             .filter(|page| !page.path.contains('*') && !files.contains(&page.path))

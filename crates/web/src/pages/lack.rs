@@ -17,7 +17,12 @@ pub struct Lack {
 
 impl Lack {
     /// There is no thing of that name; the nearest one is offered.
-    pub fn named<'a>(what: &str, name: &str, root: &str, names: impl IntoIterator<Item = &'a str>) -> Self {
+    pub fn named<'a>(
+        what: &str,
+        name: &str,
+        root: &str,
+        names: impl IntoIterator<Item = &'a str>,
+    ) -> Self {
         let near = nearest(name, names);
         Self {
             status: 404,

@@ -55,7 +55,9 @@ impl Leaf {
     /// The same with leaves of another size.
     pub fn of_size(ask: &crate::frame::Ask, rows: usize, keep: &[&str], size: usize) -> Self {
         let last = rows.saturating_sub(1) / size;
-        let at = ask.query("leaf").and_then(|leaf| leaf.parse::<usize>().ok());
+        let at = ask
+            .query("leaf")
+            .and_then(|leaf| leaf.parse::<usize>().ok());
         let mut address = format!("{}?", ask.path);
         for name in keep {
             if let Some(value) = ask.query(name) {
@@ -130,7 +132,12 @@ pub(crate) mod testing {
     }
 
     /// A request for an address as the router would hand it over.
-    pub fn ask(office: &Arc<Office>, path: &str, params: &[(&str, &str)], query: &[(&str, &str)]) -> Ask {
+    pub fn ask(
+        office: &Arc<Office>,
+        path: &str,
+        params: &[(&str, &str)],
+        query: &[(&str, &str)],
+    ) -> Ask {
         let own = |list: &[(&str, &str)]| {
             list.iter()
                 .map(|(a, b)| ((*a).to_owned(), (*b).to_owned()))

@@ -10,7 +10,11 @@ use railroad::edit::{Desk, Edit, Proposal, Refusal};
 use super::{Lack, review::worse};
 use crate::{
     diff::diff,
-    forms::{changes::{Sent, sent}, document::Document, fields::words},
+    forms::{
+        changes::{Sent, sent},
+        document::Document,
+        fields::words,
+    },
     frame::{Ask, Page, ledger},
     show,
 };
@@ -26,10 +30,17 @@ impl PastePage {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let file = ask.query("file").unwrap_or("cars.csv").to_owned();
-        let document = Document::open(&file, b"").filter(|document| document.page.form == Form::Csv);
+        let document =
+            Document::open(&file, b"").filter(|document| document.page.form == Form::Csv);
         let document = document.ok_or_else(|| Lack::page(&format!("/paste?file={file}")))?;
         Ok(Self {
-            keys: document.page.table.fields.iter().map(|field| field.key).collect(),
+            keys: document
+                .page
+                .table
+                .fields
+                .iter()
+                .map(|field| field.key)
+                .collect(),
             file,
         })
     }
@@ -95,7 +106,12 @@ impl Pasted {
         };
         let imported = list.map(|list| {
             let known: HashSet<String> = match list {
-                List::Cars => railroad.roster.cars.iter().map(|car| car.name.value.clone()).collect(),
+                List::Cars => railroad
+                    .roster
+                    .cars
+                    .iter()
+                    .map(|car| car.name.value.clone())
+                    .collect(),
                 List::Engines => railroad
                     .roster
                     .engines
@@ -103,7 +119,13 @@ impl Pasted {
                     .map(|engine| engine.number.value.clone())
                     .collect(),
             };
-            import::read(list, text.as_bytes(), &[], railroad.identity.scale.scale, &known)
+            import::read(
+                list,
+                text.as_bytes(),
+                &[],
+                railroad.identity.scale.scale,
+                &known,
+            )
         });
         let rows: Vec<Vec<(String, String)>> = match &imported {
             Some(imported) => imported
@@ -136,10 +158,12 @@ impl Pasted {
                 file: file.clone(),
                 edits,
             };
-            desk.propose(&edit).map(Box::new).map_err(|refusal| match refusal {
-                Refusal::Among { at, why } => format!("Row {}: {why}", at + 1),
-                other => other.to_string(),
-            })
+            desk.propose(&edit)
+                .map(Box::new)
+                .map_err(|refusal| match refusal {
+                    Refusal::Among { at, why } => format!("Row {}: {why}", at + 1),
+                    other => other.to_string(),
+                })
         };
         Ok(Self {
             file,
@@ -152,7 +176,10 @@ impl Pasted {
 
     /// The change, if it can be made.
     pub fn proposal(&self) -> Option<Proposal> {
-        self.outcome.as_ref().ok().map(|proposal| proposal.as_ref().clone())
+        self.outcome
+            .as_ref()
+            .ok()
+            .map(|proposal| proposal.as_ref().clone())
     }
 }
 
@@ -161,7 +188,13 @@ fn plain(document: &Document, text: &str) -> Vec<Vec<(String, String)>> {
     let Some(sheet) = Document::open(&document.file, text.as_bytes()) else {
         return Vec::new();
     };
-    let keys: Vec<&str> = document.page.table.fields.iter().map(|field| field.key).collect();
+    let keys: Vec<&str> = document
+        .page
+        .table
+        .fields
+        .iter()
+        .map(|field| field.key)
+        .collect();
     (0..sheet.count(&[]))
         .map(|row| {
             let row = [railroad::edit::Step::At(row)];

@@ -35,7 +35,9 @@ impl Review {
     }
 
     fn back_to_form(&self) -> &str {
-        sent(&self.form, "form").filter(|path| path.starts_with('/')).unwrap_or("/folder")
+        sent(&self.form, "form")
+            .filter(|path| path.starts_with('/'))
+            .unwrap_or("/folder")
     }
 }
 

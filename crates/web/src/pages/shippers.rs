@@ -9,7 +9,7 @@ use traffic::{Flow, Place, Season};
 
 use super::{Lack, Leaf, station_link};
 use crate::{
-    forms::place,
+    forms::place::Links,
     frame::{Ask, Page, ledger},
     show,
 };
@@ -84,6 +84,7 @@ pub fn place_words(loaded: &Loaded, place: Option<&Place>) -> Markup {
 
 /// Flows as a table; the station's own page leaves its name out.
 pub fn table(loaded: &Loaded, flows: &[&Flow], station: bool) -> Markup {
+    let links = Links::new(loaded);
     html! {
         table {
             thead { tr {
@@ -101,7 +102,7 @@ pub fn table(loaded: &Loaded, flows: &[&Flow], station: bool) -> Markup {
                 @for flow in flows {
                     tr {
                         th scope="row" {
-                            a href=(place::link(loaded, flow.shipper_name.as_ref().map_or(flow.span, |name| name.span))) {
+                            a href=(links.to(flow.shipper_name.as_ref().map_or(flow.span, |name| name.span))) {
                                 (flow.shipper_name.as_ref().map_or("?", |name| name.value.as_str()))
                             }
                         }
@@ -209,6 +210,9 @@ mod tests {
     #[test]
     fn seasons_are_told_in_runs_of_months() {
         assert_eq!(season(Season::parse("Apr-Nov").unwrap()), "Apr\u{2013}Nov");
-        assert_eq!(season(Season::parse("Nov-Feb, Jun").unwrap()), "Jun, Nov\u{2013}Feb");
+        assert_eq!(
+            season(Season::parse("Nov-Feb, Jun").unwrap()),
+            "Jun, Nov\u{2013}Feb"
+        );
     }
 }

@@ -49,7 +49,13 @@ impl StationPage {
 
 /// The station of a name.
 pub fn find(railroad: &Railroad, name: &str) -> Result<StationId, Lack> {
-    let names = || railroad.way.stations.iter().map(|station| station.name.value.as_str());
+    let names = || {
+        railroad
+            .way
+            .stations
+            .iter()
+            .map(|station| station.name.value.as_str())
+    };
     railroad
         .way
         .find_station(name)
@@ -86,13 +92,19 @@ pub fn standing(railroad: &Railroad, id: StationId) -> Vec<Standing> {
     let mut tracks: BTreeMap<TrackId, Vec<Piece>> = BTreeMap::new();
     let usual = Actual::from_inches(6.0);
     for engine in &railroad.roster.engines {
-        let at = engine.at.as_ref().and_then(|at| railroad.way.find_track(&at.value));
+        let at = engine
+            .at
+            .as_ref()
+            .and_then(|at| railroad.way.find_track(&at.value));
         if let Some(track) = at.filter(|track| track.station == id)
             && engine.state.on_the_railroad()
         {
             tracks.entry(track.track).or_default().push(Piece {
                 name: engine.number.value.clone(),
-                kind: format!("{} engine", engine.kind.map_or("", |kind| kind.value.word())),
+                kind: format!(
+                    "{} engine",
+                    engine.kind.map_or("", |kind| kind.value.word())
+                ),
                 length: engine.length.map_or(usual, |length| length.value),
                 engine: true,
                 spot: None,
@@ -100,7 +112,10 @@ pub fn standing(railroad: &Railroad, id: StationId) -> Vec<Standing> {
         }
     }
     for car in &railroad.roster.cars {
-        let at = car.at.as_ref().and_then(|at| railroad.way.find_track(&at.value));
+        let at = car
+            .at
+            .as_ref()
+            .and_then(|at| railroad.way.find_track(&at.value));
         if let Some(track) = at.filter(|track| track.station == id)
             && car.state.on_the_railroad()
         {
@@ -186,35 +201,38 @@ impl StationPage {
                 .as_ref()
                 .and_then(|chart| chart.tracks.iter().find(|track| track.name == name))
         };
-        ledger("Tracks", &html! {
-            table {
-                thead { tr {
-                    th scope="col" { "Track" }
-                    th scope="col" { "Use" }
-                    th.number scope="col" { "Length" }
-                    th.number scope="col" { "Usable" }
-                    th.number scope="col" { "Cars" }
-                    th.number scope="col" { "Stand" }
-                    th scope="col" { "Spots" }
-                } }
-                tbody {
-                    @for track in &station.tracks {
-                        @let name = track.name.value.as_str();
-                        @let found = chart(name);
-                        @let stand = self.standing.iter().find(|s| s.track == name).map_or(0, |s| s.pieces.len());
-                        tr {
-                            th scope="row" { (name) }
-                            td { (track.usage.word()) }
-                            td.number { (track.length.map_or(String::new(), |l| show::length(railroad, l.value))) }
-                            td.number { (found.map_or(String::new(), |t| show::length(railroad, t.usable))) }
-                            td.number { (found.map_or(String::new(), |t| t.cars.to_string())) }
-                            td.number { @if stand > 0 { (stand) } }
-                            td { (track.spots.iter().map(|spot| spot.value.as_str()).collect::<Vec<_>>().join(", ")) }
+        ledger(
+            "Tracks",
+            &html! {
+                table {
+                    thead { tr {
+                        th scope="col" { "Track" }
+                        th scope="col" { "Use" }
+                        th.number scope="col" { "Length" }
+                        th.number scope="col" { "Usable" }
+                        th.number scope="col" { "Cars" }
+                        th.number scope="col" { "Stand" }
+                        th scope="col" { "Spots" }
+                    } }
+                    tbody {
+                        @for track in &station.tracks {
+                            @let name = track.name.value.as_str();
+                            @let found = chart(name);
+                            @let stand = self.standing.iter().find(|s| s.track == name).map_or(0, |s| s.pieces.len());
+                            tr {
+                                th scope="row" { (name) }
+                                td { (track.usage.word()) }
+                                td.number { (track.length.map_or(String::new(), |l| show::length(railroad, l.value))) }
+                                td.number { (found.map_or(String::new(), |t| show::length(railroad, t.usable))) }
+                                td.number { (found.map_or(String::new(), |t| t.cars.to_string())) }
+                                td.number { @if stand > 0 { (stand) } }
+                                td { (track.spots.iter().map(|spot| spot.value.as_str()).collect::<Vec<_>>().join(", ")) }
+                            }
                         }
                     }
                 }
-            }
-        })
+            },
+        )
     }
 
     fn cars(&self) -> Markup {
@@ -241,7 +259,11 @@ impl StationPage {
         let flows: Vec<_> = traffic
             .flows
             .iter()
-            .filter(|flow| flow.station.as_ref().is_some_and(|station| station.value == name))
+            .filter(|flow| {
+                flow.station
+                    .as_ref()
+                    .is_some_and(|station| station.value == name)
+            })
             .collect();
         if flows.is_empty() {
             return html! {};
@@ -310,7 +332,11 @@ mod tests {
             let page = whole(&ask, &StationPage::of(&ask).unwrap());
             assert!(page.contains("<svg class=\"town\""), "{name}");
             for track in &station.tracks {
-                assert!(page.contains(&track.name.value), "{name}: {}", track.name.value);
+                assert!(
+                    page.contains(&track.name.value),
+                    "{name}: {}",
+                    track.name.value
+                );
             }
             assert!(page.len() < 150_000, "{name}: {} bytes", page.len());
         }

@@ -38,7 +38,7 @@ impl Page for Stations {
     fn body(&self) -> Markup {
         let railroad = &self.loaded.railroad;
         html! {
-            @for (id, line) in railroad.way.lines() {
+            @for (id, line) in show::lines(railroad) {
                 h2 { (line.name.value) }
                 p.quiet { (line.directions[0]) " above, " (line.directions[1]) " below" }
                 (ledger(&line.name.value, &html! {

@@ -107,7 +107,10 @@ impl SwitchList {
         let plan = switch(railroad, &asked, &Progress::default()).map_err(|sorry| {
             let name = &railroad.way.station(station).name.value;
             let help = sorry.help.map_or(String::new(), |help| format!(" {help}"));
-            Lack::because(format!("Switching {name}"), format!("{}.{help}", sorry.what))
+            Lack::because(
+                format!("Switching {name}"),
+                format!("{}.{help}", sorry.what),
+            )
         })?;
         let step = number("step").map(|step| (step as usize).min(plan.moves.len()));
         Ok(Self {
@@ -119,7 +122,13 @@ impl SwitchList {
     }
 
     fn name(&self) -> &str {
-        &self.loaded.railroad.way.station(self.asked.station).name.value
+        &self
+            .loaded
+            .railroad
+            .way
+            .station(self.asked.station)
+            .name
+            .value
     }
 
     fn address(&self, step: Option<usize>) -> String {
@@ -268,11 +277,20 @@ mod tests {
     fn a_plan_is_stepped_through_and_read_as_a_whole() {
         let office = office();
         let read = |query: &[(&str, &str)]| {
-            let ask = ask(&office, "/switching/Sandrill", &[("station", "Sandrill")], query);
+            let ask = ask(
+                &office,
+                "/switching/Sandrill",
+                &[("station", "Sandrill")],
+                query,
+            );
             whole(&ask, &SwitchList::of(&ask).unwrap())
         };
         let all = read(&[]);
-        assert!(all.contains("Title 1") && all.contains("Step 2 &amp; more") && !all.contains("<svg id"));
+        assert!(
+            all.contains("Title 1")
+                && all.contains("Step 2 &amp; more")
+                && !all.contains("<svg id")
+        );
         let first = read(&[("step", "0"), ("session", "7")]);
         assert!(first.contains("id=\"before\"") && first.contains("seed Some(7)"));
         assert!(first.contains("session=7&amp;step=1#step"));

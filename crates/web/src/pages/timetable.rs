@@ -148,7 +148,7 @@ fn time(railroad: &Railroad, time: RailTime, letter: &str) -> Markup {
             span.letter aria-hidden="true" { (letter) }
             span.visually-hidden { (word) " " }
             (figures)
-            @if !rest.is_empty() { span.half { " " (rest) } }
+            @if !rest.is_empty() { span.visually-hidden { " " (rest) } }
         }
     }
 }
@@ -171,7 +171,7 @@ impl Page for Timetable {
         html! {
             p.lead { "Times are those of the trains' own pages. Light figures: before noon; heavy figures: after noon. "
                 "The left side is read upward, the right side downward." }
-            @for (id, line) in railroad.way.lines() {
+            @for (id, line) in show::lines(railroad) {
                 @let all = columns(railroad, id);
                 @if !all.is_empty() {
                     @let down: Vec<&Column> = all.iter().filter(|column| column.up).collect();
@@ -183,7 +183,6 @@ impl Page for Timetable {
                             thead {
                                 tr {
                                     @if !up.is_empty() { th.way colspan=(up.len()) scope="colgroup" { (line.directions[0]) " \u{2191}" } }
-                                    th.middle rowspan="2" scope="col" { "Miles" }
                                     th.middle rowspan="2" scope="col" { "Stations" }
                                     @if !down.is_empty() { th.way colspan=(down.len()) scope="colgroup" { (line.directions[1]) " \u{2193}" } }
                                 }
@@ -194,8 +193,8 @@ impl Page for Timetable {
                                     @let page = railroad.way.station(*station);
                                     tr {
                                         (self.cells(&up, *station))
-                                        td.number.middle { (page.mile(id).map_or(String::new(), |mile| format!("{mile:.1}"))) }
                                         th.middle scope="row" {
+                                            span.mile { (page.mile(id).map_or(String::new(), |mile| format!("{mile:.1}"))) }
                                             (station_link(&page.name.value))
                                             @if let Some(call) = &page.call { " " span.call { (call.value) } }
                                         }
@@ -224,7 +223,12 @@ impl TrainPage {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let service = &ask.railroad().service;
         let symbol = ask.param("symbol");
-        let names = || service.trains.iter().map(|train| train.symbol.value.as_str());
+        let names = || {
+            service
+                .trains
+                .iter()
+                .map(|train| train.symbol.value.as_str())
+        };
         Ok(Self {
             train: service
                 .find_train(symbol)
@@ -253,14 +257,44 @@ impl Page for TrainPage {
         let text = |value: Option<String>| value.unwrap_or_default();
         let facts: Vec<(&str, String)> = vec![
             ("Class", text(train.class.map(|class| ordinal(class.value)))),
-            ("Kind", text(train.kind.map(|kind| kind.value.word().to_owned()))),
-            ("Direction", text(train.direction.as_ref().map(|d| d.value.clone()))),
+            (
+                "Kind",
+                text(train.kind.map(|kind| kind.value.word().to_owned())),
+            ),
+            (
+                "Direction",
+                text(train.direction.as_ref().map(|d| d.value.clone())),
+            ),
             ("Days", train.days.value.to_string()),
-            ("Longest", text(train.max_length.map(|l| show::length(railroad, l.value)))),
-            ("Most cars", text(train.max_cars.map(|c| c.value.to_string()))),
-            ("Most tons", text(train.max_tons.map(|t| format!("{:.0}", t.value)))),
-            ("Blocks, head end first", train.blocks.iter().map(|b| b.value.as_str()).collect::<Vec<_>>().join(", ")),
-            ("Caboose", if train.caboose { "yes".into() } else { "no".into() }),
+            (
+                "Longest",
+                text(train.max_length.map(|l| show::length(railroad, l.value))),
+            ),
+            (
+                "Most cars",
+                text(train.max_cars.map(|c| c.value.to_string())),
+            ),
+            (
+                "Most tons",
+                text(train.max_tons.map(|t| format!("{:.0}", t.value))),
+            ),
+            (
+                "Blocks, head end first",
+                train
+                    .blocks
+                    .iter()
+                    .map(|b| b.value.as_str())
+                    .collect::<Vec<_>>()
+                    .join(", "),
+            ),
+            (
+                "Caboose",
+                if train.caboose {
+                    "yes".into()
+                } else {
+                    "no".into()
+                },
+            ),
             ("Job", text(train.job.as_ref().map(|job| job.value.clone()))),
         ];
         html! {
@@ -342,7 +376,10 @@ mod tests {
         for (line, _) in railroad.way.lines() {
             for column in columns(railroad, line) {
                 let symbol = &railroad.service.train(column.train).symbol.value;
-                assert!(page.contains(&format!("/trains/{}\"", show::escape(symbol))), "{symbol}");
+                assert!(
+                    page.contains(&format!("/trains/{}\"", show::escape(symbol))),
+                    "{symbol}"
+                );
             }
         }
         assert!(page.len() < 150_000, "{} bytes", page.len());

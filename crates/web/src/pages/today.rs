@@ -9,6 +9,7 @@ use transportation::Train;
 
 use super::{attention, station_link, train_link};
 use crate::{
+    forms::place::Links,
     frame::{Ask, Page, ledger},
     pages::Lack,
     show,
@@ -44,7 +45,12 @@ impl Today {
             .iter()
             .filter(|train| day.is_none_or(|day| train.days.value.contains(day)))
             .collect();
-        trains.sort_by_key(|train| (train.leave.map(|leave| leave.value), train.symbol.value.clone()));
+        trains.sort_by_key(|train| {
+            (
+                train.leave.map(|leave| leave.value),
+                train.symbol.value.clone(),
+            )
+        });
         trains
     }
 }
@@ -68,6 +74,7 @@ impl Page for Today {
             all.into_iter().take(NAMED).collect()
         };
         let identity = &railroad.identity;
+        let links = Links::new(&self.loaded);
         html! {
             @if let Some(session) = &identity.session {
                 p.lead {
@@ -81,7 +88,7 @@ impl Page for Today {
                     p { "\u{2713} Everything in the folder holds together." }
                 } @else {
                     ul.attention {
-                        @for found in &worst { li { (attention::line(&self.loaded, found)) } }
+                        @for found in &worst { li { (attention::line(&links, found)) } }
                     }
                     @if diagnostics.len() > worst.len() {
                         p { a href="/attention" { "All " (diagnostics.len()) } }
@@ -91,7 +98,7 @@ impl Page for Today {
             section aria-labelledby="road" {
                 h2 #road { "The railroad" }
                 dl.facts {
-                    @for (id, line) in railroad.way.lines() {
+                    @for (id, line) in show::lines(railroad) {
                         dt { (line.name.value) }
                         dd {
                             @let stations = railroad.way.line_stations(id);
@@ -184,6 +191,9 @@ mod tests {
         let trains = page.trains();
         assert!(trains.is_sorted_by_key(|train| train.leave.map(|leave| leave.value)));
         let found = office.now().loaded.diagnostics.len();
-        assert_eq!(text.contains("Everything in the folder holds together"), found == 0);
+        assert_eq!(
+            text.contains("Everything in the folder holds together"),
+            found == 0
+        );
     }
 }

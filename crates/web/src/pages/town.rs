@@ -64,7 +64,10 @@ pub fn redraw(railroad: &Railroad, name: &str) -> Option<String> {
 
 impl Page for TownPage {
     fn title(&self) -> String {
-        format!("Tracks of {}", self.loaded.railroad.way.station(self.id).name.value)
+        format!(
+            "Tracks of {}",
+            self.loaded.railroad.way.station(self.id).name.value
+        )
     }
 
     fn document(&self) -> &'static str {
@@ -152,9 +155,19 @@ mod tests {
     #[test]
     fn every_track_and_switch_has_its_fields_under_the_diagram() {
         let office = example();
-        let ask = ask(&office, "/stations/Sandrill/tracks", &[("name", "Sandrill")], &[]);
+        let ask = ask(
+            &office,
+            "/stations/Sandrill/tracks",
+            &[("name", "Sandrill")],
+            &[],
+        );
         let page = whole(&ask, &TownPage::of(&ask).unwrap());
-        for field in ["v:switches/r2/at", "v:tracks/siding/length", "n:tracks:", "n:switches:on"] {
+        for field in [
+            "v:switches/r2/at",
+            "v:tracks/siding/length",
+            "n:tracks:",
+            "n:switches:on",
+        ] {
             assert!(page.contains(&format!("name=\"{field}\"")), "{field}");
         }
         assert!(page.contains("data-switch=\"r2\""));

@@ -22,16 +22,20 @@ impl TrackChart {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
-        let lines: Vec<String> = railroad
-            .way
-            .lines()
+        let lines: Vec<String> = show::lines(railroad)
+            .into_iter()
             .map(|(_, line)| line.name.value.clone())
             .collect();
         let line = match ask.query("line") {
             Some(name) => Some(railroad.way.find_line(name).ok_or_else(|| {
-                Lack::named("line", name, "track-chart", lines.iter().map(String::as_str))
+                Lack::named(
+                    "line",
+                    name,
+                    "track-chart",
+                    lines.iter().map(String::as_str),
+                )
             })?),
-            None => railroad.way.lines().next().map(|(id, _)| id),
+            None => show::lines(railroad).first().map(|(id, _)| *id),
         };
         Ok(Self {
             facts: line.map(|line| facts(railroad, line)),
@@ -96,40 +100,43 @@ impl Page for TrackChart {
 
 /// What the drawing shows, for those who cannot see it and for looking up.
 fn figures(facts: &Facts, units: UnitsStyle) -> Markup {
-    crate::frame::ledger("Stations of the line", &html! {
-        table {
-            thead { tr {
-                th scope="col" { "Station" }
-                th.number scope="col" { "Mile" }
-                th.number scope="col" { "Length" }
-                th scope="col" { "Longest siding" }
-                th.number scope="col" { "usable" }
-                th.number scope="col" { "cars" }
-                th.number scope="col" { "Switches" }
-            } }
-            tbody {
-                @for station in &facts.stations {
-                    @let siding = station.tracks.iter()
-                        .filter(|track| track.usage.word() == "siding")
-                        .max_by(|a, b| a.usable.total_cmp(&b.usable));
-                    tr {
-                        th scope="row" { (super::station_link(&station.name)) }
-                        td.number { (station.mile.map_or(String::new(), |mile| format!("{mile:.1}"))) }
-                        td.number { (units.show(station.length)) }
-                        @match siding {
-                            Some(track) => {
-                                td { (track.name) }
-                                td.number { (units.show(track.usable)) }
-                                td.number { (track.cars) }
+    crate::frame::ledger(
+        "Stations of the line",
+        &html! {
+            table {
+                thead { tr {
+                    th scope="col" { "Station" }
+                    th.number scope="col" { "Mile" }
+                    th.number scope="col" { "Length" }
+                    th scope="col" { "Longest siding" }
+                    th.number scope="col" { "usable" }
+                    th.number scope="col" { "cars" }
+                    th.number scope="col" { "Switches" }
+                } }
+                tbody {
+                    @for station in &facts.stations {
+                        @let siding = station.tracks.iter()
+                            .filter(|track| track.usage.word() == "siding")
+                            .max_by(|a, b| a.usable.total_cmp(&b.usable));
+                        tr {
+                            th scope="row" { (super::station_link(&station.name)) }
+                            td.number { (station.mile.map_or(String::new(), |mile| format!("{mile:.1}"))) }
+                            td.number { (units.show(station.length)) }
+                            @match siding {
+                                Some(track) => {
+                                    td { (track.name) }
+                                    td.number { (units.show(track.usable)) }
+                                    td.number { (track.cars) }
+                                }
+                                None => { td { "none" } td {} td {} }
                             }
-                            None => { td { "none" } td {} td {} }
+                            td.number { (station.switches.len()) }
                         }
-                        td.number { (station.switches.len()) }
                     }
                 }
             }
-        }
-    })
+        },
+    )
 }
 
 #[cfg(test)]

@@ -51,7 +51,11 @@ fn said(bill: &Waybill) -> String {
         bill.to.as_ref().map(Place::name),
         bill.commodity.as_ref(),
     ];
-    let words: Vec<&str> = parts.into_iter().flatten().map(|part| part.value.as_str()).collect();
+    let words: Vec<&str> = parts
+        .into_iter()
+        .flatten()
+        .map(|part| part.value.as_str())
+        .collect();
     words.join(" ").to_lowercase()
 }
 
@@ -101,7 +105,10 @@ impl Page for Waybills {
 
     fn body(&self) -> Markup {
         let all = &self.loaded.railroad.traffic.waybills;
-        let bills: Vec<&Waybill> = self.found[self.leaf.range()].iter().map(|at| &all[*at]).collect();
+        let bills: Vec<&Waybill> = self.found[self.leaf.range()]
+            .iter()
+            .map(|at| &all[*at])
+            .collect();
         html! {
             form.find method="get" action="/waybills" {
                 label for="find" { "Find" }
@@ -127,7 +134,11 @@ mod tests {
         let ask = ask(&office, "/waybills", &[], &[]);
         let page = Waybills::of(&ask).unwrap();
         let bills = &page.loaded.railroad.traffic.waybills;
-        let dates: Vec<_> = page.found.iter().filter_map(|at| bills[*at].date.map(|d| d.value)).collect();
+        let dates: Vec<_> = page
+            .found
+            .iter()
+            .filter_map(|at| bills[*at].date.map(|d| d.value))
+            .collect();
         assert!(dates.is_sorted_by(|a, b| a >= b));
         assert!(whole(&ask, &page).contains("Oct "));
     }

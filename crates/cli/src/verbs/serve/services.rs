@@ -2,8 +2,7 @@
 
 use engineering::ids::StationId;
 use planning::town::{
-    Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at,
-    work,
+    Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
 };
 use railroad::Railroad;
 use switching::{Answer, Objective, Options, describe, frames};
@@ -54,7 +53,10 @@ fn switch(railroad: &Railroad, ask: &SwitchAsk, progress: &Progress) -> Result<S
     };
     let planned = solve(&compiled, &options, &|| progress.stopped()).map_err(|wrong| {
         let all: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-        sorry(format!("It cannot be worked as it stands: {}", all.join("; ")))
+        sorry(format!(
+            "It cannot be worked as it stands: {}",
+            all.join("; ")
+        ))
     })?;
     let trains = sessions.visits.iter().map(|visit| visit.train).collect();
     let task = task(railroad, ask.station, &visit, &facts);
@@ -114,7 +116,9 @@ fn answer(
         ))
     };
     let words = describe(town, work, &solved.plan, &options.rates).map_err(refused)?;
-    let mut drawings = frames(town, work, &solved.plan).map_err(refused)?.into_iter();
+    let mut drawings = frames(town, work, &solved.plan)
+        .map_err(refused)?
+        .into_iter();
     plan.before = drawings.next().unwrap_or_default();
     plan.moves = words
         .into_iter()
