@@ -3,6 +3,7 @@
 
 pub mod crews;
 pub mod orders;
+pub mod robust;
 pub mod routing;
 pub mod supply;
 pub mod town;
