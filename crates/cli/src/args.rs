@@ -41,6 +41,8 @@ pub enum Verb {
     Import(verbs::import::ImportArgs),
     /// Start a railroad folder that checks clean.
     New(verbs::new::NewArgs),
+    /// Draw the plan of the rooms: walls, benchwork, track, curves and grades.
+    Plan(verbs::plan::PlanArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
     /// Open the railroad's office: its documents in a browser, read and edited there.

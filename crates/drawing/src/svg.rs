@@ -156,6 +156,11 @@ impl Sheet {
         let _ = writeln!(self.body, r#"<path d="{d}{close}" {drawn} fill="{fill}"/>"#);
     }
 
+    /// A path in SVG's own words.
+    pub fn drawn(&mut self, d: &str, stroke: Stroke) {
+        let _ = writeln!(self.body, r#"<path d="{d}" {}/>"#, Drawn(stroke));
+    }
+
     /// A rectangle.
     pub fn rect(&mut self, at: (f64, f64), size: (f64, f64), stroke: Stroke, fill: &str) {
         let _ = writeln!(

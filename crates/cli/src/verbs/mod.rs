@@ -8,6 +8,7 @@ pub mod explain;
 pub mod fit;
 pub mod import;
 pub mod new;
+pub mod plan;
 pub mod rating;
 pub mod serve;
 pub mod switch;
@@ -28,6 +29,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Dispatch(args)) => dispatch::run(args),
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
+        Some(Verb::Plan(args)) => plan::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
         Some(Verb::Import(args)) => import::run(args),

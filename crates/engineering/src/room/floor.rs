@@ -46,7 +46,7 @@ pub fn to_segment(at: Point, [a, b]: [Point; 2]) -> (f64, Point) {
 /// How far one sees from a point in a direction before a straight piece is in the way.
 fn ray(from: Point, to: Vec2, [a, b]: [Point; 2]) -> Option<f64> {
     let along = b - a;
-    let cross = to.cross(along);
+    let (cross, square) = (to.cross(along), along.hypot2());
     if cross.abs() < 1e-12 {
         return None;
     }
@@ -54,7 +54,9 @@ fn ray(from: Point, to: Vec2, [a, b]: [Point; 2]) -> Option<f64> {
         (a - from).cross(along) / cross,
         (a - from).cross(to) / cross,
     );
-    (distance > 1e-6 && (-1e-9..=1.0 + 1e-9).contains(&part)).then_some(distance)
+    // One that is only grazed bounds the floor at its end, not across.
+    let grazed = cross.abs() < 0.5 * square.sqrt();
+    (!grazed && distance > 1e-6 && (-1e-9..=1.0 + 1e-9).contains(&part)).then_some(distance)
 }
 
 /// The spots along the edges of a room's benchwork where someone can stand, with the floor before each.

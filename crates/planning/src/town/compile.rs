@@ -410,10 +410,10 @@ impl Builder<'_> {
                         beyond_points(number, limits.gauge, limits.track_centers),
                         true,
                     ),
-                    _ => (
-                        from_points(number, limits.gauge, limits.track_centers),
-                        false,
-                    ),
+                    _ => {
+                        let usual = from_points(number, limits.gauge, limits.track_centers);
+                        (self.clear(id, port).unwrap_or(usual), false)
+                    }
                 }
             }
             Place::Crossing(crossing) => {
@@ -422,6 +422,14 @@ impl Builder<'_> {
             }
             _ => (Actual::ZERO, true),
         }
+    }
+
+    /// Where the track at a port of a switch is clear of the other, if their alignments tell.
+    fn clear(&self, node: network::NodeId, port: u8) -> Option<Actual> {
+        let network = &self.railroad.network;
+        let (edge, end) = (*network.node(node).ports.get(usize::from(port))?)?;
+        let track = network.edge(edge).track()?;
+        self.railroad.way.track(track).clear[end.index()]
     }
 
     /// Makes the pieces of a track.
