@@ -193,23 +193,15 @@ impl Printed {
         typst_render::render(page, &options).encode_png().ok()
     }
 
-    /// Text that sticks out of its page or of the box that clips it: none, on a sound form.
+    /// Text that sticks out of its page or of the box that clips it, or runs into other text: none, on
+    /// a sound form.
     pub fn overflows(&self) -> Vec<Overflow> {
         let mut out = vec![];
         for (number, page) in self.document.pages().iter().enumerate() {
             let size = [page.frame.width().to_pt(), page.frame.height().to_pt()];
-            overflow(
-                &page.frame,
-                &|point| point,
-                [[0.0, 0.0], size],
-                &mut |text, by_pt| {
-                    out.push(Overflow {
-                        page: number,
-                        text: text.to_owned(),
-                        by_pt,
-                    });
-                },
-            );
+            let mut texts = vec![];
+            all_text(&page.frame, &|point| point, [[0.0, 0.0], size], &mut texts);
+            overflows(number, texts, &mut out);
         }
         out
     }
@@ -229,50 +221,48 @@ impl Printed {
     }
 }
 
-/// Text that is not wholly within its page, or within the box that clips it.
+/// A fault of setting: text where it cannot be read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Overflow {
     /// The page, from 0.
     pub page: usize,
     /// The text.
     pub text: String,
-    /// By how much it sticks out, points.
+    /// The text it runs into; `None` if it sticks out of its page or of the box that clips it.
+    pub into: Option<String>,
+    /// By how much, points.
     pub by_pt: f64,
 }
 
 /// A point, x before y, in points.
 type Point = [f64; 2];
 
-/// Looks for text that sticks out of `bounds`. A slanted letter may lean over its own advance: half a
-/// point is let pass.
-fn overflow(
-    frame: &Frame,
-    place: &dyn Fn(Point) -> Point,
+/// Text on a page: its box from about cap height to the base line, and the box it must stay in.
+struct Set {
+    text: String,
+    reach: [Point; 2],
     bounds: [Point; 2],
-    found: &mut dyn FnMut(&str, f64),
-) {
-    const LEAN: f64 = 0.5;
+}
+
+/// A slanted letter may lean over its own advance, and letters of neighbouring lines may touch: so
+/// much is let pass, points.
+const LEAN: f64 = 0.6;
+
+fn all_text(frame: &Frame, place: &dyn Fn(Point) -> Point, bounds: [Point; 2], out: &mut Vec<Set>) {
     for (at, item) in frame.items() {
         let at = [at.x.to_pt(), at.y.to_pt()];
         match item {
-            FrameItem::Text(text) => {
+            FrameItem::Text(text) if !text.text.trim().is_empty() => {
                 let (width, size) = (text.width().to_pt(), text.size.to_pt());
-                // From about cap height above the base line to the base line itself.
-                let corners = [
+                let (a, b) = (
                     place([at[0], at[1] - 0.65 * size]),
                     place([at[0] + width, at[1]]),
-                ];
-                let by = corners
-                    .iter()
-                    .flat_map(|corner| {
-                        [0, 1].map(|axis| {
-                            (bounds[0][axis] - corner[axis]).max(corner[axis] - bounds[1][axis])
-                        })
-                    })
-                    .fold(0.0, f64::max);
-                if by > LEAN && !text.text.trim().is_empty() {
-                    found(&text.text, by);
-                }
+                );
+                out.push(Set {
+                    text: text.text.to_string(),
+                    reach: hull(a, b),
+                    bounds,
+                });
             }
             FrameItem::Group(group) => {
                 let turn = group.transform;
@@ -284,23 +274,63 @@ fn overflow(
                 };
                 let bounds = if group.clip.is_some() {
                     let size = [group.frame.width().to_pt(), group.frame.height().to_pt()];
-                    let (a, b) = (place([0.0, 0.0]), place(size));
-                    [
-                        [
-                            a[0].min(b[0]).max(bounds[0][0]),
-                            a[1].min(b[1]).max(bounds[0][1]),
-                        ],
-                        [
-                            a[0].max(b[0]).min(bounds[1][0]),
-                            a[1].max(b[1]).min(bounds[1][1]),
-                        ],
-                    ]
+                    meet(hull(place([0.0, 0.0]), place(size)), bounds)
                 } else {
                     bounds
                 };
-                overflow(&group.frame, &place, bounds, found);
+                all_text(&group.frame, &place, bounds, out);
             }
             _ => {}
+        }
+    }
+}
+
+fn hull(a: Point, b: Point) -> [Point; 2] {
+    [
+        [a[0].min(b[0]), a[1].min(b[1])],
+        [a[0].max(b[0]), a[1].max(b[1])],
+    ]
+}
+
+fn meet(a: [Point; 2], b: [Point; 2]) -> [Point; 2] {
+    [
+        [a[0][0].max(b[0][0]), a[0][1].max(b[0][1])],
+        [a[1][0].min(b[1][0]), a[1][1].min(b[1][1])],
+    ]
+}
+
+fn overflows(page: usize, mut texts: Vec<Set>, out: &mut Vec<Overflow>) {
+    texts.sort_by(|a, b| a.reach[0][1].total_cmp(&b.reach[0][1]));
+    for (at, text) in texts.iter().enumerate() {
+        let out_by = [0, 1]
+            .map(|axis| {
+                (text.bounds[0][axis] - text.reach[0][axis])
+                    .max(text.reach[1][axis] - text.bounds[1][axis])
+            })
+            .into_iter()
+            .fold(0.0, f64::max);
+        if out_by > LEAN {
+            out.push(Overflow {
+                page,
+                text: text.text.clone(),
+                into: None,
+                by_pt: out_by,
+            });
+        }
+        for other in &texts[at + 1..] {
+            if other.reach[0][1] > text.reach[1][1] {
+                break;
+            }
+            let both = meet(text.reach, other.reach);
+            let by = (both[1][0] - both[0][0]).min(both[1][1] - both[0][1]);
+            if by > LEAN {
+                out.push(Overflow {
+                    page,
+                    text: text.text.clone(),
+                    into: Some(other.text.clone()),
+                    by_pt: by,
+                });
+            }
         }
     }
 }
@@ -360,6 +390,13 @@ mod tests {
         assert!(out.len() == 1 && out[0].by_pt > 100.0, "{out:?}");
         let out = set("#box(width: 8mm, height: 4mm, clip: true)[Itdoesnotfit]");
         assert!(out.len() == 1 && out[0].text == "Itdoesnotfit", "{out:?}");
+        let table = |word: &str| set(&format!("#table(columns: (10mm, 10mm), [{word}], [short])"));
+        assert_eq!(table("brief"), []);
+        let out = table("Wollaramundaburra");
+        assert!(
+            out.len() == 1 && out[0].into.as_deref() == Some("short"),
+            "{out:?}"
+        );
     }
 
     #[test]
