@@ -25,6 +25,8 @@ pub struct Args {
 /// The verbs.
 #[derive(Debug, Subcommand)]
 pub enum Verb {
+    /// Bill a session: waybills, car orders filled, what each train takes and leaves.
+    Bill(verbs::bill::BillArgs),
     /// Say everything about a railroad folder that does not hold together.
     Check(verbs::check::CheckArgs),
     /// Draw the track chart of each line.

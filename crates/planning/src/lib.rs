@@ -1,6 +1,7 @@
 //! From the railroad to the engines and back: a town and its work compiled for `switching`, and the
 //! answer in words, minutes and drawings.
 
+pub mod bill;
 pub mod crews;
 pub mod orders;
 pub mod robust;

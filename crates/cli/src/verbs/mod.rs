@@ -1,5 +1,6 @@
 //! A file per verb.
 
+pub mod bill;
 pub mod chart;
 pub mod check;
 pub mod dispatch;
@@ -24,6 +25,7 @@ use crate::{
 pub fn run(args: &Args) -> Outcome {
     match &args.verb {
         None => tour::run(),
+        Some(Verb::Bill(args)) => bill::run(args),
         Some(Verb::Check(args)) => check::run(args),
         Some(Verb::Chart(args)) => chart::run(args),
         Some(Verb::Dispatch(args)) => dispatch::run(args),

@@ -16,5 +16,6 @@ mod problem;
 mod rows;
 mod solve;
 
+pub use path::Ways;
 pub use problem::{Call, DAY, LegRoom, Move, Problem, Ride, Room, Route, Run, Size, Station};
 pub use solve::{Full, Options, Plan, solve};

@@ -82,8 +82,22 @@ impl Paths {
         }
         self.came.fill((FAR, 0));
         self.there.fill((FAR, None));
-        self.there[one.from] = (0, None);
         let mut best: Option<(i64, usize, usize)> = None;
+        match one.aboard {
+            Some((run, call)) => self.ride(
+                problem,
+                rows,
+                one,
+                prices,
+                false,
+                open,
+                run,
+                call,
+                (0, None),
+                &mut best,
+            ),
+            None => self.there[one.from] = (0, None),
+        }
         let begin = self.events.partition_point(|(time, _)| *time < one.ready);
         for at in begin..self.events.len() {
             match self.events[at].1 {
@@ -95,8 +109,9 @@ impl Paths {
                     }
                 }
                 Event::Leave { run, call } => {
+                    let start = self.there[problem.runs[run].calls[call].station];
                     self.ride(
-                        problem, rows, one, prices, strict, open, run, call, &mut best,
+                        problem, rows, one, prices, strict, open, run, call, start, &mut best,
                     );
                 }
             }
@@ -131,11 +146,12 @@ impl Paths {
         open: &dyn Allows,
         run: usize,
         from: usize,
+        (start, by): (i64, Option<(usize, usize)>),
         best: &mut Option<(i64, usize, usize)>,
     ) {
         let of = &problem.runs[run];
-        let (start, by) = self.there[of.calls[from].station];
-        if start >= FAR || of.classes & one.class == 0 {
+        let aboard = one.aboard == Some((run, from));
+        if start >= FAR || (of.classes & one.class == 0 && !aboard) {
             return;
         }
         let mut cost = start + problem.handling;
@@ -245,5 +261,40 @@ impl Allows for Everything {
 
     fn end(&self, _: usize, _: usize) -> bool {
         true
+    }
+}
+
+/// Ways without limits or prices.
+pub struct Ways {
+    rows: Rows,
+    paths: Paths,
+    prices: Vec<i64>,
+}
+
+impl Ways {
+    /// Makes ready for the trains of a problem; its moves and rooms do not matter.
+    pub fn new(problem: &Problem) -> Self {
+        let rows = Rows::new(problem);
+        Self {
+            paths: Paths::new(problem),
+            prices: vec![0; rows.capacity.len()],
+            rows,
+        }
+    }
+
+    /// The way a car would go if it were alone.
+    pub fn cheapest(&mut self, problem: &Problem, one: &Move) -> Route {
+        for strict in [true, false] {
+            let (route, _) =
+                self.paths
+                    .cheapest(problem, &self.rows, one, &self.prices, strict, &Everything);
+            if !route.rides.is_empty() {
+                return route;
+            }
+        }
+        Route {
+            rides: vec![],
+            cost: one.stay,
+        }
     }
 }

@@ -19,6 +19,9 @@ pub struct Problem {
     pub handling: i64,
     /// The cost of being brought to another track by hand before a train takes it where it is made up.
     pub shift: i64,
+    /// The cost of each hour that a car waits where it begins: of two ways that end alike, cars take the
+    /// one that leaves first.
+    pub linger: i64,
     /// The cost of a set-out or pick-up for which the engine has to run around its train.
     pub around: i64,
 }
@@ -88,6 +91,9 @@ pub struct Move {
     pub to: usize,
     /// What it takes of a train.
     pub size: Size,
+    /// The run and call at which it was last taken, if it is in a train already; it is not taken again
+    /// before it is left.
+    pub aboard: Option<(usize, usize)>,
     /// Its class, a single bit.
     pub class: u32,
     /// What each hour until it arrives costs.
@@ -158,7 +164,7 @@ impl Problem {
     /// What it costs that a train takes a car from where it stands.
     pub(super) fn start_cost(&self, move_: &Move, run: usize, at: usize) -> i64 {
         let (run, call) = (&self.runs[run], &self.runs[run].calls[at]);
-        let mut cost = 0;
+        let mut cost = (call.leave - move_.ready).max(0) * self.linger / 3600;
         if let Some(track) = move_.from_track {
             if at == 0 && run.track.is_some_and(|made_up| made_up != track) {
                 cost += self.shift;

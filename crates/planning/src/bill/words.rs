@@ -1,0 +1,138 @@
+//! A session's billing in words.
+
+use engineering::{ids::StationId, station::StationKind};
+use model::time::{RailTime, TimeStyle};
+use railroad::{Railroad, identity::ClockFace};
+use traffic::{Bill, CarLoad, Stand};
+use transportation::make_up::{LeftCar, Limit, WhyLeft};
+
+use super::Why;
+
+/// A time as the railroad's clock shows it.
+pub fn time(railroad: &Railroad, at: RailTime) -> String {
+    let style = match railroad.identity.clock_face {
+        ClockFace::TwentyFour => TimeStyle::TwentyFour,
+        ClockFace::Twelve => TimeStyle::AmPm,
+    };
+    at.show(style).to_string()
+}
+
+fn name(railroad: &Railroad, station: StationId) -> &str {
+    &railroad.way.station(station).name.value
+}
+
+/// Where a car goes or comes from: `Port Corvane, pier 1 or pier 2`, `Osgrove via Farholt`, `Kellander
+/// yard`.
+pub fn stand(railroad: &Railroad, stand: &Stand) -> String {
+    let station = railroad.way.station(stand.station);
+    let at = &station.name.value;
+    if let Some(beyond) = &stand.beyond {
+        return if beyond == at {
+            at.clone()
+        } else {
+            format!("{beyond} via {at}")
+        };
+    }
+    let Some(track) = stand.tracks.first() else {
+        return if station.kind == StationKind::Yard {
+            format!("{at} yard")
+        } else {
+            at.clone()
+        };
+    };
+    let track = station.track(*track);
+    let spots: Vec<&str> = stand
+        .spots
+        .iter()
+        .filter_map(|&spot| track.spots.get(spot))
+        .map(|spot| spot.value.as_str())
+        .collect();
+    match spots[..] {
+        [] => format!("{at}, {}", track.name.value),
+        [one] => format!("{at}, {one}"),
+        [first, .., last] => {
+            if spots.len() == track.spots.len() {
+                format!("{at}, {}", track.name.value)
+            } else {
+                format!("{at}, {first} to {last}")
+            }
+        }
+    }
+}
+
+/// What is in a car, or what it is for: `lumber`, `empty for apples`, `empty, home`.
+pub fn contents(bill: &Bill, why: Why) -> String {
+    match (bill.state, &bill.commodity, why) {
+        (CarLoad::Loaded, Some(what), _) => what.clone(),
+        (CarLoad::Loaded, None, _) => "loaded".to_owned(),
+        (CarLoad::Empty, Some(what), _) => format!("empty for {what}"),
+        (CarLoad::Empty, None, Why::Home) => "empty, home".to_owned(),
+        (CarLoad::Empty, None, Why::Stock(_)) => "empty, for the yard's stock".to_owned(),
+        (CarLoad::Empty, None, _) => "empty".to_owned(),
+    }
+}
+
+/// Why a car is left.
+pub fn why_left(railroad: &Railroad, left: &LeftCar) -> String {
+    let named = |station| name(railroad, station);
+    match &left.why {
+        WhyLeft::Full { limit, from, to } => {
+            let full = match limit {
+                Limit::Length => "as long as it may be",
+                Limit::Cars => "has as many cars as it may have",
+                Limit::Tons => "as heavy as it may be",
+                Limit::Rating => "at its engines' rating",
+            };
+            format!(
+                "its train is {full} from {} to {}",
+                named(*from),
+                named(*to)
+            )
+        }
+        WhyLeft::CutOff { comes, closes } => format!(
+            "it comes at {} and would have to be there by {}",
+            time(railroad, *comes),
+            time(railroad, *closes)
+        ),
+        WhyLeft::NoRoom { at, track } => match track {
+            Some(track) => format!(
+                "no room at {}, {}",
+                named(*at),
+                railroad.way.station(*at).track(*track).name.value
+            ),
+            None => format!("no room at {}", named(*at)),
+        },
+        WhyLeft::NextSession(1) => "it arrives next session".to_owned(),
+        WhyLeft::NextSession(days) => format!("it arrives in {days} sessions"),
+        WhyLeft::NoWay => "no train takes it there".to_owned(),
+        WhyLeft::Loading => "it is being loaded or unloaded".to_owned(),
+        WhyLeft::Spotted => "it is where it is wanted".to_owned(),
+        WhyLeft::Waiting => "nobody wants it: it waits for an order".to_owned(),
+        WhyLeft::Unfit => "it is not fit to run".to_owned(),
+        WhyLeft::LaterTrain(train) => format!(
+            "{} takes it later and is no later for it",
+            railroad.service.train(*train).symbol.value
+        ),
+    }
+}
+
+/// Why a car was billed.
+pub fn why(railroad: &Railroad, why: Why) -> String {
+    match why {
+        Why::Loaded => "loaded".to_owned(),
+        Why::Ordered(homeward) => format!("ordered; {}", homeward.words()),
+        Why::Stock(flow) => {
+            let flow = railroad.traffic.flow(flow);
+            match &flow.shipper_name {
+                Some(name) => format!(
+                    "for the yard's stock: {} and others will want it",
+                    name.value
+                ),
+                None => "for the yard's stock".to_owned(),
+            }
+        }
+        Why::Home => "a foreign car nobody wants here: home by the way it came".to_owned(),
+        Why::Released => "nobody wants it, and it stands in the way".to_owned(),
+        Why::AsBilled => "as billed before".to_owned(),
+    }
+}
