@@ -24,6 +24,7 @@ fn random(seed: u64) -> Problem {
         handling: 60,
         shift: 100,
         around: 40,
+        linger: 3,
         ..Problem::default()
     };
     let trains = dice.random_range(3..6_usize);
@@ -119,6 +120,7 @@ fn random(seed: u64) -> Problem {
             stay: 8_000,
             from_track: None,
             to_track: Some(to),
+            aboard: None,
             frees: if dice.random_bool(0.5) {
                 vec![(from, 1)]
             } else {
@@ -179,7 +181,8 @@ fn cost(problem: &Problem, one: &Move, rides: &[Ride]) -> i64 {
         return one.stay;
     };
     let end = &problem.runs[last.run].calls[last.to];
-    let mut cost = end.arrive * one.hour / 3600;
+    let first = &problem.runs[rides[0].run].calls[rides[0].from];
+    let mut cost = end.arrive * one.hour / 3600 + first.leave * problem.linger / 3600;
     if end.around.contains(&one.to) {
         cost += problem.around;
     }
