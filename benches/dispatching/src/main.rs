@@ -34,6 +34,9 @@ struct Arguments {
     /// Engines that may work at the same time.
     #[arg(long, global = true, default_value_t = 1)]
     threads: usize,
+    /// Count our seconds by the processor's time, not by the clock: for a machine that others use too.
+    #[arg(long, global = true)]
+    processor: bool,
     #[command(subcommand)]
     what: What,
 }
@@ -63,6 +66,9 @@ enum What {
         /// Start the peer from the plan of the shared greedy dispatcher.
         #[arg(long)]
         greedy: bool,
+        /// A folder of other lines, from other seeds of the generator.
+        #[arg(long)]
+        lines: Option<PathBuf>,
     },
     /// How long a new plan takes after a disturbance.
     Replan {
@@ -113,6 +119,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let effort = run::Effort {
         seed: arguments.seed,
         threads: arguments.threads,
+        processor: arguments.processor,
     };
     match arguments.what {
         What::Displib { seconds, only } => displib::run(effort, seconds, &only),
@@ -121,7 +128,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             only,
             python,
             greedy,
-        } => meets::run(effort, seconds, &only, python.as_deref(), greedy),
+            lines,
+        } => meets::run(effort, seconds, &only, python.as_deref(), greedy, lines),
         What::Replan {
             disturbances,
             rounds,

@@ -23,10 +23,12 @@ pub(crate) fn run(
     only: &[String],
     python: Option<&Path>,
     greedy: bool,
+    lines: Option<PathBuf>,
 ) -> Result<(), Box<dyn Error>> {
     let folder = crate::shared()?.join("meets");
     let scratch = scratch()?;
-    let mut instances: Vec<PathBuf> = std::fs::read_dir(folder.join("instances"))?
+    let lines = lines.unwrap_or_else(|| folder.join("instances"));
+    let mut instances: Vec<PathBuf> = std::fs::read_dir(lines)?
         .map(|entry| entry.map(|e| e.path()))
         .collect::<Result<_, _>>()?;
     instances.sort_by_key(|p| {
@@ -36,7 +38,12 @@ pub(crate) fn run(
         )
     });
     println!(
-        "{limit} s an instance, {} thread(s), seed {}; {}\n",
+        "{limit} s{} an instance, {} thread(s), seed {}; {}\n",
+        if effort.processor {
+            " of the processor"
+        } else {
+            ""
+        },
         effort.threads,
         effort.seed,
         machine()

@@ -1,6 +1,7 @@
 //! One timed run of the solver.
 
-use std::time::{Duration, Instant};
+use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
+use std::time::Instant;
 
 use dispatching::check::check;
 use dispatching::solver::{Options, Outcome, solve};
@@ -13,6 +14,44 @@ pub(crate) struct Effort {
     pub(crate) seed: u64,
     /// Engines at the same time.
     pub(crate) threads: usize,
+    /// Seconds are those of the processor, which a shared machine does not lengthen.
+    pub(crate) processor: bool,
+}
+
+/// A clock that can be asked often.
+struct Clock {
+    begin: Instant,
+    /// Processor time at the beginning, if that is what counts.
+    processor: Option<f64>,
+    /// When it was read last, in milliseconds, and what it said then, in hundredths of a second.
+    read: AtomicU64,
+    said: AtomicU64,
+}
+
+impl Clock {
+    fn new(effort: Effort) -> Self {
+        Self {
+            begin: Instant::now(),
+            processor: effort.processor.then(processor_seconds).flatten(),
+            read: AtomicU64::new(0),
+            said: AtomicU64::new(0),
+        }
+    }
+
+    /// Seconds since the beginning; those of the processor to a hundredth.
+    fn seconds(&self) -> f64 {
+        let wall = self.begin.elapsed();
+        let Some(before) = self.processor else {
+            return wall.as_secs_f64();
+        };
+        let milliseconds = u64::try_from(wall.as_millis()).unwrap_or(u64::MAX);
+        if milliseconds >= self.read.load(Relaxed) + 5 {
+            self.read.store(milliseconds, Relaxed);
+            let now = processor_seconds().unwrap_or(before) - before;
+            self.said.store((now * 100.0).round() as u64, Relaxed);
+        }
+        self.said.load(Relaxed) as f64 / 100.0
+    }
 }
 
 /// A timed run.
@@ -56,9 +95,8 @@ pub(crate) fn timed(
     rounds: Option<u64>,
     warm_start: Option<Plan>,
 ) -> Run {
-    let begin = Instant::now();
+    let clock = Clock::new(effort);
     let processor = processor_seconds();
-    let limit = Duration::from_secs_f64(seconds);
     let mut improvements: Vec<(f64, i64)> = Vec::new();
     let options = Options {
         seed: effort.seed,
@@ -69,17 +107,17 @@ pub(crate) fn timed(
     let outcome = solve(
         problem,
         &options,
-        &|| begin.elapsed() >= limit,
+        &|| clock.seconds() >= seconds,
         &mut |progress| {
             if let Some((_, cost)) = progress.incumbent {
                 let value = cost.total();
                 if improvements.last().is_none_or(|&(_, last)| value != last) {
-                    improvements.push((begin.elapsed().as_secs_f64(), value));
+                    improvements.push((clock.seconds(), value));
                 }
             }
         },
     );
-    let seconds = begin.elapsed().as_secs_f64();
+    let seconds = clock.begin.elapsed().as_secs_f64();
     let processor = processor_seconds()
         .zip(processor)
         .map(|(after, before)| after - before);

@@ -8,7 +8,7 @@ use super::fine::NEVER;
 use super::network::Network;
 use super::retime::Retimer;
 use super::router::{Router, Wanted};
-use super::squeeze::{Pricing, Squeezer};
+use super::squeeze::{Pricing, Squeezer, Turn};
 use super::state::State;
 use super::table::Step;
 use crate::engine::{Engine, Found, Known};
@@ -16,6 +16,16 @@ use crate::{Cost, Plan, Problem};
 
 /// Labels that one train's run may take before it counts as not found.
 const LABELS: usize = 200_000;
+
+/// Episodes with all trains are worth it up to this number of trains.
+const WHOLE: usize = 40;
+
+/// The greatest and the least heat at the beginning of an episode, in parts of the average train's lateness.
+const WHOLE_HEAT: (f64, f64) = (4.0, 1.0);
+const PART_HEAT: (f64, f64) = (2.0, 0.02);
+
+/// What is left of the heat at the end.
+const COOL: f64 = 0.05;
 
 /// The engine that builds and improves.
 pub(crate) struct Improver {
@@ -47,6 +57,8 @@ pub(crate) struct Improver {
     best_runs: Vec<Vec<Step>>,
     /// Least cost of each train alone.
     least: Vec<i64>,
+    /// What a unit of time costs a late train, on average, in 256ths.
+    rate: i64,
     rounds: u64,
 }
 
@@ -73,6 +85,8 @@ impl Improver {
     ) -> Self {
         let n = network.trains.len();
         let least = (0..n).map(|t| network.least_cost(t)).collect();
+        let rates: i64 = (0..n).map(|t| network.lateness_rate(t) / n as i64).sum();
+        let rate = (rates / 1000).clamp(1, 1 << 40) << 8;
         let mut improver = Self {
             problem,
             state: State::new(network),
@@ -94,6 +108,7 @@ impl Improver {
             best_cost: None,
             best_runs: Vec::new(),
             least,
+            rate,
             rounds: 0,
         };
         if let Some(plan) = warm_start {
@@ -142,7 +157,7 @@ impl Improver {
             return true;
         };
         // Every third plan is built with trains already in the table moving to the right where that is cheaper.
-        if self.builds.is_multiple_of(3) && self.squeeze_in(train, i64::MAX) {
+        if self.builds.is_multiple_of(3) && self.squeeze_in(train, i64::MAX, None) {
             return true;
         }
         let wanted = Wanted {
@@ -299,7 +314,21 @@ impl Improver {
             (2 + self.dice.below(5).min(self.dice.below(9))).min(n)
         };
         let pool = std::mem::take(&mut self.episode.pool);
-        let mut set = self.neighbourhood(&pool, size);
+        let turned = if moving && self.dice.chance(5, 8) {
+            self.turned(&pool)
+        } else {
+            None
+        };
+        let turn = turned.map(|t| t.1);
+        let mut set = match turned {
+            Some((train, _)) if size > 1 => {
+                let mut set = self.neighbourhood(&[train], size);
+                set.retain(|&t| Some(t as u32) != turn.map(|t| t.other));
+                set
+            }
+            Some((train, _)) => vec![train],
+            None => self.neighbourhood(&pool, size),
+        };
         self.episode.pool = pool;
         set.retain(|&t| !self.state.runs[t].is_empty());
         self.state.begin();
@@ -315,8 +344,9 @@ impl Improver {
         if moving {
             self.retimer.pull_left(&mut self.state, &seeds);
         }
-        self.dice.shuffle(&mut set);
-        if self.dice.chance(1, 3) {
+        let at_first = usize::from(turned.is_some());
+        self.dice.shuffle(&mut set[at_first..]);
+        if turned.is_none() && self.dice.chance(1, 3) {
             set.sort_by_key(|&t| {
                 self.state.network.ops[self.state.network.trains[t].start].earliest
             });
@@ -324,13 +354,13 @@ impl Improver {
         let mut rest: i64 = set.iter().map(|&t| self.least[t]).sum();
         let mut done = true;
         let mut i = 0;
-        let mut spare = if moving { self.dice.below(4) } else { 0 };
+        let mut spare = if moving { self.dice.below(8) } else { 0 };
         while i < set.len() {
             let t = set[i];
             rest -= self.least[t];
             let below = limit.saturating_sub(rest);
             let ok = if moving {
-                self.squeeze_in(t, below)
+                self.squeeze_in(t, below, turn.filter(|_| i == 0))
             } else {
                 self.run_again(t, below)
             };
@@ -360,6 +390,76 @@ impl Improver {
         }
     }
 
+    /// A train, and another place for it on a resource where the order of trains makes one of some late.
+    fn turned(&mut self, pool: &[usize]) -> Option<(usize, Turn)> {
+        let late = self.pick(pool);
+        let mut arcs = Vec::new();
+        self.late_because(late, &mut arcs);
+        let &(resource, first, second) = arcs.get(self.dice.below(arcs.len()))?;
+        Some(if self.dice.chance(1, 2) {
+            let turn = Turn {
+                resource,
+                other: first,
+                after: false,
+            };
+            (second as usize, turn)
+        } else {
+            let turn = Turn {
+                resource,
+                other: second,
+                after: true,
+            };
+            (first as usize, turn)
+        })
+    }
+
+    /// The chain of orders that makes a train late: resource, who is first there, who second.
+    fn late_because(&mut self, train: usize, arcs: &mut Vec<(u32, u32, u32)>) {
+        let network = self.state.network.clone();
+        let steps = &self.state.runs[train];
+        let mut late = Vec::new();
+        for (i, s) in steps.iter().enumerate() {
+            if network.cost(s.op as usize, s.start) > 0 {
+                late.push(i);
+            }
+        }
+        let mut step = match late.get(self.dice.below(late.len())) {
+            Some(&step) => step,
+            None => steps.len().saturating_sub(1),
+        };
+        let mut train = train;
+        for _ in 0..400 {
+            let steps = &self.state.runs[train];
+            if step == 0 || step >= steps.len() {
+                break;
+            }
+            let op = &network.ops[steps[step].op as usize];
+            let before = &network.ops[steps[step - 1].op as usize];
+            let ready = super::fine::after(steps[step - 1].start, before.duration).max(op.earliest);
+            let start = steps[step].start;
+            let mut because = None;
+            if start > ready {
+                for u in network.uses(steps[step].op as usize) {
+                    let at = self.state.table.first_after(u.resource, start);
+                    if at > 0 {
+                        let hold = self.state.table.on(u.resource)[at - 1];
+                        if hold.open == start && hold.train as usize != train {
+                            because = Some((u.resource, hold));
+                        }
+                    }
+                }
+            }
+            match because {
+                Some((resource, hold)) => {
+                    arcs.push((resource, hold.train, train as u32));
+                    train = hold.train as usize;
+                    step = hold.to_step as usize + 1;
+                }
+                None => step -= 1,
+            }
+        }
+    }
+
     fn run_again(&mut self, train: usize, below: i64) -> bool {
         let wanted = Wanted {
             below: below.saturating_sub(self.state.total),
@@ -369,16 +469,18 @@ impl Improver {
         self.state.insert(&mut self.router, train, wanted)
     }
 
-    fn squeeze_in(&mut self, train: usize, below: i64) -> bool {
+    fn squeeze_in(&mut self, train: usize, below: i64, turn: Option<Turn>) -> bool {
         let shares = [64, 128, 256, 256, 512];
         let share = shares[self.dice.below(shares.len())];
-        let delay = [0, 0, 16, 128][self.dice.below(4)];
-        let each = [0, 0, 1, 10, 100][self.dice.below(5)];
+        // In parts of what a unit of lateness costs: trains that wait cost something even while it makes none late.
+        let delay = (self.rate * [0, 4, 16, 32, 64, 128][self.dice.below(6)]) >> 8;
+        let each = (self.rate * [0, 0, 64, 512, 6400][self.dice.below(5)]) >> 16;
         let pricing = Pricing {
             below: below.saturating_sub(self.state.total),
             share,
             each,
             delay,
+            turn,
             labels: 5000,
         };
         self.state.free_place(train);
@@ -463,24 +565,36 @@ impl Improver {
     fn begin_episode(&mut self) {
         let n = self.state.runs.len();
         let all: Vec<usize> = (0..n).filter(|&t| !self.state.runs[t].is_empty()).collect();
-        let most = 30;
-        let size = (3 + (self.dice.share().powi(2) * most as f64) as usize).min(all.len());
-        let pool = self.neighbourhood(&all, size);
+        let size = if all.len() <= WHOLE && self.dice.chance(3, 4) {
+            all.len()
+        } else {
+            (3 + (self.dice.share().powi(2) * 30.0) as usize).min(all.len())
+        };
+        let whole = size == all.len();
+        let pool = if whole {
+            all
+        } else {
+            self.neighbourhood(&all, size)
+        };
         let late: i64 = pool
             .iter()
             .map(|&t| self.state.costs[t] - self.least[t])
             .sum();
         // While there is much to gain by going straight down, nothing is warmed up.
         let gap = self.state.total - self.least.iter().sum::<i64>();
-        let brisk = self.gain > gap / 1000;
-        let (hot, cold) = (2.0f64, 0.01f64);
+        let brisk = self.gain > gap / 1000 && !whole;
+        let (hot, cold) = if whole { WHOLE_HEAT } else { PART_HEAT };
         let heat = if brisk {
             0.0
         } else {
             hot * (cold / hot).powf(self.dice.share())
         };
-        let patience = if brisk { 10 } else { 50 };
-        let steps = (pool.len() * patience) as f64 * (1.0 + 4.0 * self.dice.share().powi(3));
+        let patience = match (brisk, whole) {
+            (true, _) => 10.0,
+            (_, true) => 20.0,
+            _ => 40.0,
+        };
+        let steps = pool.len() as f64 * patience * 10f64.powf(self.dice.share());
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,
@@ -511,7 +625,7 @@ impl Improver {
             self.begin_episode();
         }
         let e = &self.episode;
-        let warmth = e.heat * (0.01f64).powf(e.done as f64 / e.steps as f64);
+        let warmth = e.heat * COOL.powf(e.done as f64 / e.steps as f64);
         let slack = (-(1.0 - self.dice.share()).ln() * warmth) as i64;
         self.episode.done += 1;
         self.improve_step(self.state.total.saturating_add(slack + 1));

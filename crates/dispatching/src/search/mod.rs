@@ -5,6 +5,7 @@ mod curve;
 mod dice;
 mod fine;
 mod improve;
+mod labels;
 mod network;
 mod retime;
 mod router;

@@ -39,6 +39,8 @@ pub(crate) struct Op {
     pub(crate) longest: Time,
     /// Least time from here to the start of the exit.
     pub(crate) tail: Time,
+    /// The first operation of the train that differs from this one only in the resources it holds.
+    pub(crate) twin: u32,
     uses: (u32, u32),
     next: (u32, u32),
     /// What starting it costs; an index into the curves.
@@ -268,6 +270,7 @@ impl Network {
                 duration: op.min_duration,
                 longest: op.max_duration.unwrap_or(FOREVER).min(FOREVER),
                 tail: tail[o],
+                twin: GONE,
                 uses: (uses_from, u32::try_from(self.uses.len()).unwrap_or(GONE)),
                 next: (next_from, u32::try_from(self.next.len()).unwrap_or(GONE)),
                 own,
@@ -277,7 +280,33 @@ impl Network {
         ops.reverse();
         self.ops.extend(ops);
         self.trains.push(base..self.ops.len());
+        self.pair_twins(base..self.ops.len());
         self.place.push(place);
+    }
+
+    /// Finds the operations of one train between which only other trains make a difference.
+    fn pair_twins(&mut self, ops: Range<usize>) {
+        let mut before: Vec<Vec<u32>> = vec![Vec::new(); ops.len()];
+        for o in ops.clone() {
+            let index = u32::try_from(o).unwrap_or(GONE);
+            for &next in self.next(o) {
+                before[next as usize - ops.start].push(index);
+            }
+        }
+        let mut first_of = HashMap::new();
+        for o in ops.clone() {
+            let op = &self.ops[o];
+            let times = (op.earliest, op.latest, op.duration, op.longest, op.tail);
+            let mut releases: Vec<Time> = self.uses(o).iter().map(|u| u.release).collect();
+            releases.sort_unstable();
+            let key = (
+                (times, op.own, op.ahead, releases),
+                self.next(o).to_vec(),
+                std::mem::take(&mut before[o - ops.start]),
+            );
+            let index = u32::try_from(o).unwrap_or(GONE);
+            self.ops[o].twin = *first_of.entry(key).or_insert(index);
+        }
     }
 
     fn curve(&mut self, curve: Curve) -> u32 {
@@ -357,7 +386,7 @@ impl Network {
         if range.is_empty() {
             return 0;
         }
-        let late = NEVER / 1024;
+        let late = first(1 << 24);
         self.cost_ahead(range.start, late + first(1000)) - self.cost_ahead(range.start, late)
     }
 

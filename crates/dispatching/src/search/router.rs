@@ -16,6 +16,7 @@ use std::collections::BinaryHeap;
 use super::fine::{
     FOREVER, Fine, NEVER, after, at_most, end_before, first, instant, last, open_after,
 };
+use super::labels::{Reach, Taken};
 use super::network::Network;
 use super::table::{Step, Table};
 
@@ -35,22 +36,12 @@ struct Label {
 
 const ROOT: u32 = u32::MAX;
 
-/// A label that was taken up: nothing worse need be.
-#[derive(Debug, Clone, Copy)]
-struct Done {
-    end: Fine,
-    start: Fine,
-    late: Fine,
-    cost: i64,
-}
-
 /// The search for one train's run; kept for its buffers.
 #[derive(Debug, Default)]
 pub(crate) struct Router {
     labels: Vec<Label>,
     heap: BinaryHeap<Reverse<(i64, Fine, Reverse<u32>)>>,
-    done: Vec<Vec<Done>>,
-    touched: Vec<usize>,
+    taken: Taken,
     /// The run that was found.
     pub(crate) steps: Vec<Step>,
     /// Labels taken up since the beginning: the measure of work.
@@ -84,13 +75,7 @@ impl Router {
         }
         self.labels.clear();
         self.heap.clear();
-        if self.done.len() < ops.len() {
-            self.done.resize(ops.len(), Vec::new());
-        }
-        for &i in &self.touched {
-            self.done[i].clear();
-        }
-        self.touched.clear();
+        self.taken.clear(ops.len());
         let base = ops.start;
         let entry = Label {
             op: 0,
@@ -138,26 +123,20 @@ impl Router {
             if wanted.push.is_some() && label.end < NEVER {
                 self.stay_on(network, table, &label, wanted);
             }
-            let place = label.op as usize - base;
-            let waits = op.may_wait();
-            let known = &mut self.done[place];
-            if known.iter().any(|d| {
-                d.end == label.end
-                    && d.start <= label.start
-                    && d.cost <= label.cost
-                    && (waits || d.late >= label.late)
-            }) {
-                continue;
-            }
-            if known.is_empty() {
-                self.touched.push(place);
-            }
-            known.push(Done {
+            // Trains pushed away make a difference between twins.
+            let place = match wanted.push {
+                Some(_) => label.op,
+                None => op.twin,
+            };
+            let reach = Reach {
                 end: label.end,
                 start: label.start,
                 late: label.late,
                 cost: label.cost,
-            });
+            };
+            if !self.taken.take(place as usize - base, op.may_wait(), reach) {
+                continue;
+            }
             if network.next(label.op as usize).is_empty() {
                 self.trace(network, index);
                 return Some(estimate);

@@ -9,6 +9,7 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::fine::{Fine, NEVER, after, at_most, end_before, first, instant, open_after};
+use super::labels::{Reach, Taken};
 use super::state::State;
 use super::table::{Hold, Step};
 
@@ -25,14 +26,6 @@ struct Label {
 
 const ROOT: u32 = u32::MAX;
 
-#[derive(Debug, Clone, Copy)]
-struct Done {
-    end: Fine,
-    start: Fine,
-    late: Fine,
-    cost: i64,
-}
-
 /// How moving others is priced.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Pricing {
@@ -44,8 +37,41 @@ pub(crate) struct Pricing {
     pub(crate) each: i64,
     /// Price (in 256ths) of each unit of time by which a train is moved.
     pub(crate) delay: i64,
+    /// A place that the train must take.
+    pub(crate) turn: Option<Turn>,
     /// Give up after this number of labels.
     pub(crate) labels: usize,
+}
+
+/// Where a train must stand on a resource, if it goes there: before another one or after it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Turn {
+    /// The resource.
+    pub(crate) resource: u32,
+    /// The other train.
+    pub(crate) other: u32,
+    /// Behind the other one.
+    pub(crate) after: bool,
+}
+
+impl Turn {
+    /// The first moment from `start` on with which an operation keeps to the turn.
+    fn kept(self, state: &State, op: usize, start: Fine) -> Option<Fine> {
+        if !state
+            .network
+            .uses(op)
+            .iter()
+            .any(|u| u.resource == self.resource)
+        {
+            return Some(start);
+        }
+        let mut holds = state.table.on(self.resource).iter();
+        match holds.find(|h| h.train == self.other) {
+            Some(h) if self.after => Some(start.max(h.open)).filter(|s| *s < NEVER),
+            Some(h) if h.open <= start => None,
+            _ => Some(start),
+        }
+    }
 }
 
 /// The search; kept for its buffers.
@@ -53,8 +79,7 @@ pub(crate) struct Pricing {
 pub(crate) struct Squeezer {
     labels: Vec<Label>,
     heap: BinaryHeap<Reverse<(i64, Fine, Reverse<u32>)>>,
-    done: Vec<Vec<Done>>,
-    touched: Vec<usize>,
+    taken: Taken,
     /// The run that was found, with the moments that give its places.
     pub(crate) steps: Vec<Step>,
     /// Labels taken up since the beginning: the measure of work.
@@ -71,13 +96,7 @@ impl Squeezer {
         }
         self.labels.clear();
         self.heap.clear();
-        if self.done.len() < ops.len() {
-            self.done.resize(ops.len(), Vec::new());
-        }
-        for &i in &self.touched {
-            self.done[i].clear();
-        }
-        self.touched.clear();
+        self.taken.clear(ops.len());
         let base = ops.start;
         let entry = &network.ops[base];
         self.add(state, base, ROOT, entry.earliest, entry.latest, 0, pricing);
@@ -86,26 +105,16 @@ impl Squeezer {
             self.work += 1;
             self.later(state, &label, pricing);
             let op = &network.ops[label.op as usize];
-            let place = label.op as usize - base;
-            let waits = op.may_wait();
-            let known = &mut self.done[place];
-            if known.iter().any(|d| {
-                d.end == label.end
-                    && d.start <= label.start
-                    && d.cost <= label.cost
-                    && (waits || d.late >= label.late)
-            }) {
-                continue;
-            }
-            if known.is_empty() {
-                self.touched.push(place);
-            }
-            known.push(Done {
+            let place = op.twin;
+            let reach = Reach {
                 end: label.end,
                 start: label.start,
                 late: label.late,
                 cost: label.cost,
-            });
+            };
+            if !self.taken.take(place as usize - base, op.may_wait(), reach) {
+                continue;
+            }
             if network.next(label.op as usize).is_empty() {
                 self.trace(index);
                 return true;
@@ -171,6 +180,12 @@ impl Squeezer {
         pricing: Pricing,
     ) {
         let network = &*state.network;
+        let Some(start) = pricing
+            .turn
+            .map_or(Some(start), |t| t.kept(state, op, start))
+        else {
+            return;
+        };
         if start > until || start > network.ops[op].latest {
             return;
         }
@@ -283,8 +298,9 @@ fn price_of_leaving(
             .map(|s| network.cost(s.op as usize, s.start))
             .sum();
         let then = network.cost_ahead(step.op as usize, need);
-        price += pricing.each + (((then - now).max(0) * pricing.share) >> 8);
-        price += ((instant(need) - instant(h.start)) * pricing.delay) >> 8;
+        let dearer = (then - now).max(0).saturating_mul(pricing.share) >> 8;
+        let later = (instant(need) - instant(h.start)).saturating_mul(pricing.delay) >> 8;
+        price += pricing.each + dearer + later;
     }
     Some(price)
 }
