@@ -3,6 +3,7 @@
 
 pub mod bill;
 pub mod crews;
+pub mod make_up;
 pub mod orders;
 pub mod robust;
 pub mod routing;

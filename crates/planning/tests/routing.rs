@@ -22,7 +22,6 @@ fn random(seed: u64) -> Problem {
             })
             .collect(),
         handling: 60,
-        shift: 100,
         around: 40,
         linger: 3,
         ..Problem::default()
@@ -119,6 +118,7 @@ fn random(seed: u64) -> Problem {
             hour: [10, 20, 80][dice.random_range(0..3_usize)],
             stay: 8_000,
             from_track: None,
+            shift: 0,
             to_track: Some(to),
             aboard: None,
             frees: if dice.random_bool(0.5) {

@@ -157,7 +157,7 @@ impl Report<'_> {
         let page = self.railroad.way.station(station);
         let Some(track) = moved.track else {
             return if moved.off_spot {
-                "off spot".to_owned()
+                "the yard, for want of room at its spot".to_owned()
             } else {
                 String::new()
             };
@@ -217,12 +217,32 @@ impl Report<'_> {
             });
             let _ = writeln!(text, "  {}{when}", self.name(work.station));
             let mut rows = vec![];
+            let whole = at + 1 == made.works.len();
+            let plain = work
+                .set_out
+                .iter()
+                .filter(|moved| whole && moved.spot.is_none() && !moved.off_spot)
+                .count();
+            if plain > 0 {
+                let cars = if plain == 1 { "car" } else { "cars" };
+                let _ = writeln!(text, "    leaves {plain} {cars}");
+            }
             for (moves, verb) in [(&work.set_out, "sets out"), (&work.pick_up, "picks up")] {
                 for moved in moves {
-                    let [car, kind, contents, to, mind] = self.car(moved);
+                    if verb == "sets out" && whole && moved.spot.is_none() && !moved.off_spot {
+                        continue;
+                    }
+                    let [car, kind, contents, to, mut mind] = self.car(moved);
+                    if verb == "sets out" {
+                        mind.clear();
+                    }
                     let place = self.place(work.station, moved);
                     let to = if verb == "sets out" && !place.is_empty() {
-                        format!("at {place}")
+                        if moved.off_spot {
+                            format!("in {place}")
+                        } else {
+                            format!("at {place}")
+                        }
                     } else if verb == "picks up" && !place.is_empty() && at > 0 {
                         format!("from {place}; to {to}")
                     } else {

@@ -3,13 +3,13 @@
 use std::collections::{BTreeMap, HashMap};
 
 use engineering::{
-    ids::{StationId, TrackRef},
+    ids::{StationId, TrackId, TrackRef},
     station::{StationKind, TrackUse},
 };
 use mechanical::{CarId, CarKind, CarState};
 use railroad::Railroad;
 use traffic::{
-    Bill, CarLoad, CarOrder, FlowId, Lacking, Short, Stand, Traffic,
+    Bill, CarLoad, CarOrder, FlowId, Lacking, Moves, Short, Stand, Traffic,
     books::{Books, CarBook, Waiting, Whereabouts},
     demand::Lane,
     supply::Homeward,
@@ -64,6 +64,8 @@ pub(super) struct Asking<'a> {
     pub now: i64,
     /// Sessions looked ahead.
     pub days: u32,
+    /// Seconds between a car's coming into a yard and its leaving.
+    pub cut_off: i64,
     /// The way between two stations from a time on, for such a class of car; none if there is no train.
     pub reach: &'a mut dyn FnMut(StationId, StationId, i64) -> Option<Reach>,
 }
@@ -175,7 +177,14 @@ impl Asking<'_> {
                 ) => until.seconds() - i64::from(self.books.day) * DAY,
                 _ => i64::MIN,
             };
-            let ready = until.max(self.now);
+            // What came into a yard today can go on when it has been sorted.
+            let came = book.since.seconds() - i64::from(self.books.day) * DAY;
+            let sorted = if came > 0 && holds(self.railroad, station) {
+                came + self.cut_off
+            } else {
+                0
+            };
+            let ready = until.max(self.now).max(sorted);
             if until >= i64::from(self.days) * DAY {
                 leave(WhyLeft::Loading);
                 continue;
@@ -306,17 +315,21 @@ impl Asking<'_> {
             let Some(lane) = lane_of(self.lanes, Some(order.flow), &what, None) else {
                 continue;
             };
+            // The company's own after paying freight of the same priority.
+            let company = self.railroad.traffic.flow(lane.flow).moves == Moves::Company;
             sinks.push(Sink {
                 most: Some(order.open()),
-                worth: (1000 - 60 * lane.priority.clamp(1, 9)) * MILE,
+                worth: (1000 - 60 * lane.priority.clamp(1, 9) - 30 * i64::from(company)) * MILE,
             });
             goes.push(Goes::Order(at, lane.clone()));
         }
         let stocks = self.stocks(empties, orders);
         for stock in stocks {
+            // Our own shippers before those beyond.
+            let worth = if stock.lane.from.is_off() { 45 } else { 70 };
             sinks.push(Sink {
                 most: Some(stock.count),
-                worth: 60 * MILE,
+                worth: worth * MILE,
             });
             goes.push(Goes::Stock(stock));
         }
@@ -337,7 +350,14 @@ impl Asking<'_> {
                         let day = i64::from(orders[*at].wanted) - i64::from(self.books.day);
                         (lane, lane.from.stand.station, day.max(0) * DAY)
                     }
-                    Goes::Stock(stock) => (&stock.lane, stock.yard, i64::from(self.days) * DAY),
+                    Goes::Stock(stock) => {
+                        let to = if self.is_at_hand(empty, &stock.lane) {
+                            empty.at
+                        } else {
+                            stock.yard
+                        };
+                        (&stock.lane, to, i64::from(self.days) * DAY)
+                    }
                     _ => continue,
                 };
                 if lane.kind != empty.kind {
@@ -404,18 +424,27 @@ impl Asking<'_> {
                 want.why = Why::Ordered(homeward(empty, lane));
                 want
             }
-            Goes::Stock(stock) => plain(Stand::at(stock.yard), 7, Why::Stock(stock.lane.flow)),
+            Goes::Stock(stock) => {
+                if self.is_at_hand(empty, &stock.lane) {
+                    left.push(LeftCar {
+                        car: empty.car,
+                        bill: None,
+                        station: empty.at,
+                        why: WhyLeft::Waiting,
+                    });
+                    return;
+                }
+                let mut want = plain(Stand::at(stock.yard), 7, Why::Stock(stock.lane.flow));
+                if stock.lane.from.is_off() {
+                    // To be loaded beyond.
+                    want.to.beyond.clone_from(&stock.lane.from.stand.beyond);
+                    want.to.tracks = interchange(self.railroad, stock.yard);
+                }
+                want
+            }
             Goes::Home => {
                 let home = empty.home.expect("only cars with a home are offered one");
-                let page = self.railroad.way.station(home);
-                let tracks = if page.kind == StationKind::Staging {
-                    vec![]
-                } else {
-                    page.tracks()
-                        .filter(|(_, track)| track.usage == TrackUse::Interchange)
-                        .map(|(id, _)| id)
-                        .collect()
-                };
+                let tracks = interchange(self.railroad, home);
                 plain(
                     Stand {
                         station: home,
@@ -535,6 +564,17 @@ impl Asking<'_> {
         }
     }
 
+    /// Whether an empty waits on a storage track of a station from which a train takes it straight to the
+    /// shipper: there is no need to bring it to a yard first.
+    fn is_at_hand(&mut self, empty: &Empty, lane: &Lane) -> bool {
+        let shipper = lane.from.stand.station;
+        self.railroad.way.track(empty.track).usage == TrackUse::Storage
+            && !holds(self.railroad, empty.at)
+            && !lane.from.is_off()
+            && (shipper == empty.at
+                || (self.reach)(empty.at, shipper, empty.ready).is_some_and(|way| way.rides == 1))
+    }
+
     fn nearest_yard(&mut self, empty: &Empty) -> Option<StationId> {
         let yards: Vec<StationId> = self
             .railroad
@@ -557,7 +597,7 @@ impl Asking<'_> {
             .map(|(_, _, yard)| yard)
     }
 
-    /// Which empties each yard will want in the next sessions for the shippers that its locals serve: the mean
+    /// Which empties each yard, and each gateway, will want in the next sessions for the shippers that its locals serve: the mean
     /// of what they load, less what is ordered already.
     fn stocks(&mut self, empties: &[Empty], orders: &[CarOrder]) -> Vec<Stock> {
         let month = self.railroad.identity.date.map(|date| date.value.month());
@@ -573,14 +613,14 @@ impl Asking<'_> {
             .filter(|&id| holds(self.railroad, id))
             .collect();
         for lane in self.lanes {
-            if lane.from.is_off() || month.is_some_and(|month| !lane.season.contains(month)) {
+            if month.is_some_and(|month| !lane.season.contains(month)) {
                 continue;
             }
             if !empties.iter().any(|empty| empty.kind == lane.kind) {
                 continue;
             }
             let shipper = lane.from.stand.station;
-            let yard = if yards.contains(&shipper) {
+            let yard = if yards.contains(&shipper) || lane.from.is_off() {
                 Some(shipper)
             } else {
                 yards
@@ -660,7 +700,19 @@ const RIDE: i64 = 10;
 /// What a day is worth by which an empty comes late, in miles. Common practice, no source.
 const LATE: i64 = 60;
 
-/// A yard's want of empties for the days to come.
+/// The interchange tracks of a station; none where any track will do.
+fn interchange(railroad: &Railroad, station: StationId) -> Vec<TrackId> {
+    let page = railroad.way.station(station);
+    if page.kind == StationKind::Staging {
+        return vec![];
+    }
+    page.tracks()
+        .filter(|(_, track)| track.usage == TrackUse::Interchange)
+        .map(|(id, _)| id)
+        .collect()
+}
+
+/// A yard's want of empties for the days to come, or that of the shippers beyond a gateway.
 struct Stock {
     yard: StationId,
     /// A lane of those that will want them.

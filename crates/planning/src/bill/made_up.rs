@@ -1,6 +1,6 @@
 //! Cars to trains: from routes to what each train takes and leaves, block by block.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use engineering::ids::TrackRef;
 use mechanical::CarId;
@@ -14,6 +14,7 @@ use transportation::{
 use super::{
     Session, Spots,
     cars::Want,
+    is_dangerous,
     trains::{FreightTrain, weights},
 };
 use crate::routing::{Full, Plan};
@@ -61,9 +62,7 @@ impl Session<'_> {
                         pick_up: vec![],
                     })
                     .collect();
-                let mut order: Vec<&Rider> = riders.iter().collect();
-                order.sort_by_key(|rider| (rider.rank, rider.want));
-                for rider in order {
+                for rider in self.in_order(riders, wants) {
                     let moved = |place: Option<&(TrackRef, Option<usize>)>, off_spot| CarMove {
                         car: wants[rider.want].car,
                         bill: numbers[rider.want],
@@ -76,7 +75,10 @@ impl Session<'_> {
                     let from = places.get(&(rider.want, run, false));
                     works[rider.from].pick_up.push(moved(from, false));
                     let to = places.get(&(rider.want, run, true));
-                    let off = rider.last && to.is_none() && !wants[rider.want].to.tracks.is_empty();
+                    let off = rider.last
+                        && to.is_none()
+                        && wants[rider.want].to.beyond.is_none()
+                        && !wants[rider.want].to.tracks.is_empty();
                     works[rider.to].set_out.push(moved(to, off));
                 }
                 let mut made = MadeUp {
@@ -100,6 +102,62 @@ impl Session<'_> {
                 made
             })
             .collect()
+    }
+
+    /// Cars in train order: by block, and within a block what is dangerous in the middle. A block at either
+    /// end of the train that is of nothing else goes into the middle of a larger one that is set out with it:
+    /// it matters more that such cars are neither next to the engine nor to the caboose.
+    fn in_order(&self, riders: &[Rider], wants: &[Want]) -> Vec<Rider> {
+        let danger = |rider: &Rider| is_dangerous(&wants[rider.want]);
+        let mut blocks: BTreeMap<u32, Vec<&Rider>> = BTreeMap::new();
+        for rider in riders {
+            blocks.entry(rider.rank).or_default().push(rider);
+        }
+        for last in [true, false] {
+            let end = if last {
+                blocks.last_key_value()
+            } else {
+                blocks.first_key_value()
+            };
+            let Some((&rank, cars)) = end else { continue };
+            if !cars.iter().all(|rider| danger(rider)) {
+                continue;
+            }
+            let goods = |cars: &[&Rider]| cars.iter().filter(|rider| !danger(rider)).count();
+            let other = blocks
+                .iter()
+                .filter(|(other, cars)| **other / 100 == rank / 100 && goods(cars) > 1)
+                .max_by_key(|(other, cars)| (goods(cars), **other))
+                .map(|(other, _)| *other);
+            if let Some(other) = other
+                && let Some(cars) = blocks.remove(&rank)
+            {
+                blocks.entry(other).or_default().extend(cars);
+            }
+        }
+        let ends = [
+            blocks.first_key_value().map(|(rank, _)| *rank),
+            blocks.last_key_value().map(|(rank, _)| *rank),
+        ];
+        let mut out = vec![];
+        for (rank, mut cars) in blocks {
+            cars.sort_by_key(|rider| (rider.from, rider.want));
+            let (bad, good): (Vec<_>, Vec<_>) = cars.into_iter().partition(|rider| danger(rider));
+            // One that is harmless goes to the end of the train, where there is but one.
+            let half = if ends[1] == Some(rank) && ends[0] != Some(rank) {
+                good.len() / 2
+            } else {
+                good.len().div_ceil(2)
+            };
+            for rider in good[..half].iter().chain(&bad).chain(&good[half..]) {
+                out.push(Rider {
+                    rank,
+                    block: rider.block.clone(),
+                    ..**rider
+                });
+            }
+        }
+        out
     }
 
     fn riders(&self, run: usize, wants: &[Want], plan: &Plan) -> Vec<Rider> {

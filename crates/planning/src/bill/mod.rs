@@ -52,6 +52,8 @@ pub struct Options {
     /// Between a car's coming into a yard and its leaving in another train, by the railroad's clock. If none,
     /// ten real minutes at the railroad's clock ratio; common practice, no source.
     pub cut_off: Option<RailSpan>,
+    /// What share of the room of later sessions' trains is kept for cars that nobody knows of yet.
+    pub kept: f64,
     /// How hard to look for routes.
     pub routing: routing::Options,
 }
@@ -63,6 +65,7 @@ impl Default for Options {
             now: None,
             days: 3,
             cut_off: None,
+            kept: 0.5,
             routing: routing::Options::default(),
         }
     }
@@ -142,6 +145,13 @@ pub fn bill(railroad: &Railroad, books: &Books, options: &Options) -> Result<Bil
     session.bill()
 }
 
+/// The caboose that trains are reckoned with: the longest in service. Which one a crew takes is theirs to say.
+pub(crate) fn longest_caboose(railroad: &Railroad) -> Option<CarId> {
+    trains::cabooses(railroad)
+        .max_by(|a, b| a.1.meters().total_cmp(&b.1.meters()).then(b.0.cmp(&a.0)))
+        .map(|(id, _)| id)
+}
+
 struct Session<'a> {
     railroad: &'a Railroad,
     books: &'a Books,
@@ -156,8 +166,9 @@ struct Session<'a> {
 
 /// What it costs that a train takes a car and leaves it.
 const HANDLING: i64 = 40;
-/// What it costs to bring a car from one staging track to another by hand.
-const SHIFT: i64 = 60;
+/// What it costs to bring a car from one staging track to another by hand; and out of a train that stands there
+/// made up.
+const SHIFT: [i64; 2] = [20, 120];
 /// What it costs to run around for a spur.
 const AROUND: i64 = 20;
 /// What each hour costs that a car waits where it begins.
@@ -165,7 +176,7 @@ const LINGER: i64 = 1;
 
 /// What an hour costs, by priority 1 to 9: so that one car of the first goes before several of the fifth.
 /// Common practice, no source.
-const HOUR: [i64; 9] = [120, 60, 40, 30, 20, 15, 12, 10, 8];
+const HOUR: [i64; 9] = [120, 60, 40, 30, 20, 12, 6, 5, 4];
 
 impl<'a> Session<'a> {
     fn new(railroad: &'a Railroad, books: &'a Books, options: &Options) -> Self {
@@ -193,8 +204,9 @@ impl<'a> Session<'a> {
                 })
                 .collect(),
             handling: HANDLING,
-            shift: SHIFT,
             around: AROUND,
+            // The last session looked at stands for all that follow.
+            unlimited_from: Some(i64::from(options.days - 1) * DAY),
             linger: LINGER,
             ..Problem::default()
         };
@@ -205,7 +217,14 @@ impl<'a> Session<'a> {
                     weekday.is_none_or(|today| days.contains(((u32::from(today) + day) % 7) as u8));
                 if on {
                     runs.push((at, day));
-                    problem.runs.push(train.run(day));
+                    let mut run = train.run(day);
+                    if day > 0 {
+                        let share = (1.0 - options.kept).clamp(0.0, 1.0);
+                        for leg in &mut run.legs {
+                            leg.room = leg.room.map(|room| (room as f64 * share) as i64);
+                        }
+                    }
+                    problem.runs.push(run);
                 }
             }
         }
@@ -244,6 +263,10 @@ impl<'a> Session<'a> {
                 lanes: &self.lanes,
                 now: self.now,
                 days: self.options.days,
+                cut_off: problem
+                    .stations
+                    .first()
+                    .map_or(0, |station| station.cut_off),
                 reach: &mut reach,
             }
             .ask()
@@ -255,7 +278,9 @@ impl<'a> Session<'a> {
             mut left,
             supply_cost,
         } = wants;
-        let mut rooms = Rooms::new(self.railroad, self.books, wants.iter().map(|want| &want.to));
+        let kept: Vec<Stand> = wants.iter().map(|want| self.put_at(&want.to)).collect();
+        let stands = wants.iter().map(|want| &want.to).chain(&kept);
+        let mut rooms = Rooms::new(self.railroad, self.books, stands);
         let mut spots = Spots::new(self.railroad, self.books);
         let first = self.books.bills.iter().map(|bill| bill.no.0 + 1).max();
         let mut next = first.unwrap_or(1);
@@ -301,6 +326,22 @@ impl<'a> Session<'a> {
         }
         left.sort_by_key(|left| left.car);
         let made_up = self.made_up(&wants, &numbers, &plan, &mut spots, &left);
+        for made in &made_up {
+            for work in &made.works {
+                for out in work.set_out.iter().filter(|out| out.off_spot) {
+                    let want = wants.iter().find(|want| want.car == out.car);
+                    left.push(LeftCar {
+                        car: out.car,
+                        bill: Some(out.bill),
+                        station: work.station,
+                        why: WhyLeft::NoRoom {
+                            at: work.station,
+                            track: want.and_then(|want| want.to.tracks.first().copied()),
+                        },
+                    });
+                }
+            }
+        }
         let facts = facts::facts(&self, &wants, &yard_moves);
         let faults = judge(&facts, &made_up, &bills, &left);
         if !faults.is_empty() {
@@ -427,13 +468,17 @@ impl<'a> Session<'a> {
             hour,
             stay: hour * 24 * i64::from(self.options.days) + 3_000,
             to_track: want.to.tracks.first().map(|track| track.index()),
-            needs: rooms.needs(self.railroad, self.books, &want.to, length),
+            needs: rooms.needs(self.railroad, self.books, &self.put_at(&want.to), length),
             ..Move::default()
         };
         match &book.at {
             Whereabouts::Track { track, spot, .. } => {
                 one.from = track.station.index();
                 one.from_track = Some(track.track.index());
+                let made_up = self.trains.iter().any(|train| {
+                    train.calls[0].station == track.station && train.made_up_on == Some(track.track)
+                });
+                one.shift = SHIFT[usize::from(made_up)];
                 one.frees = rooms.frees(*track, *spot, length);
             }
             Whereabouts::Train { train, from } => {
@@ -443,6 +488,9 @@ impl<'a> Session<'a> {
                     let call = of.calls.iter().position(|call| call.station == *from)?;
                     (day == 0 && of.symbol == *train).then_some((run, call))
                 });
+                // It comes, whether or not there is room for it: it may be put off its spot.
+                one.stay = 100_000_000;
+                one.needs.clear();
             }
             Whereabouts::Off { via, .. } => one.from = via.index(),
             Whereabouts::Aside => {}
@@ -452,6 +500,15 @@ impl<'a> Session<'a> {
 
     fn name(&self, station: StationId) -> &str {
         &self.railroad.way.station(station).name.value
+    }
+
+    /// Where a train puts a car that goes to a stand: at a yard its own engine spots it, when there is room.
+    fn put_at(&self, stand: &Stand) -> Stand {
+        if stand.beyond.is_none() && holds(self.railroad, stand.station) {
+            Stand::at(stand.station)
+        } else {
+            stand.clone()
+        }
     }
 
     fn write(&self, want: &Want, no: WaybillNo, route: &routing::Route) -> Bill {
@@ -509,9 +566,9 @@ impl<'a> Session<'a> {
         let mut words = vec![];
         for leg in legs {
             let when = match leg.day - day {
-                0 => "",
-                1 => "next day ",
-                _ => "days later ",
+                0 => String::new(),
+                1 => "next day ".to_owned(),
+                days => format!("{days} days later "),
             };
             day = leg.day;
             words.push(format!("{when}{} to {}", leg.train, self.name(leg.to)));
@@ -534,6 +591,9 @@ impl<'a> Session<'a> {
             }
         }
         let out = train.calls[rides[0].to].station;
+        if out == want.to.station {
+            return (self.name(out).to_owned(), train.blocks.len() as u32);
+        }
         let distance = |block: &String| {
             let there = self.railroad.way.find_station(block)?;
             self.railroad.way.lines().find_map(|(line, _)| {
@@ -561,8 +621,7 @@ impl<'a> Session<'a> {
         let car = self.railroad.roster.car(want.car);
         let kind = car.kind.map(|kind| kind.value);
         let loaded = want.state == CarLoad::Loaded;
-        let what = want.commodity.as_deref().unwrap_or_default().to_lowercase();
-        if loaded && HAZARDS.iter().any(|hazard| what.contains(hazard)) {
+        if is_dangerous(want) {
             out.push(Restriction::Hazard);
         }
         // Plate B, the outline that cars without restriction keep within: 15 ft 1 in high from 1948 on.
@@ -634,11 +693,41 @@ impl<'a> Session<'a> {
             };
         }
         let route = &plan.routes[at];
+        if let Some(missed) = self.missed(route) {
+            return missed;
+        }
         if let Some(last) = route.rides.last() {
             return WhyLeft::NextSession(self.runs[last.run].1);
         }
         WhyLeft::NoWay
     }
+}
+
+impl Session<'_> {
+    /// The connection that a car misses today: it comes after the cut-off of a train that it takes next
+    /// session.
+    fn missed(&self, route: &routing::Route) -> Option<WhyLeft> {
+        let pair = route
+            .rides
+            .windows(2)
+            .find(|pair| self.runs[pair[0].run].1 == 0 && self.runs[pair[1].run].1 > 0)?;
+        let (came, goes) = (pair[0], pair[1]);
+        let comes = self.problem.runs[came.run].calls[came.to].arrive;
+        let train = &self.trains[self.runs[goes.run].0];
+        let call = &train.calls[goes.from];
+        let runs_today = self.runs.contains(&(self.runs[goes.run].0, 0));
+        let closes = call.leave.seconds() - self.problem.stations[call.station.index()].cut_off;
+        // Not one that left hours before.
+        (runs_today && comes > closes && comes < closes + 3 * 3600).then_some(WhyLeft::CutOff {
+            comes: RailTime::from_seconds(comes),
+            closes: RailTime::from_seconds(closes),
+        })
+    }
+}
+
+fn is_dangerous(want: &Want) -> bool {
+    let what = want.commodity.as_deref().unwrap_or_default().to_lowercase();
+    want.state == CarLoad::Loaded && HAZARDS.iter().any(|hazard| what.contains(hazard))
 }
 
 /// What is dangerous to carry: parts of the names of commodities. Common practice, no source.

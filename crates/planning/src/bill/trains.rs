@@ -39,6 +39,7 @@ pub(super) struct FreightTrain {
     pub caboose: Option<(f64, Weight)>,
     /// Its blocks, as its page names them.
     pub blocks: Vec<String>,
+    pub made_up_on: Option<TrackId>,
     pub ends_on: Option<TrackId>,
     run: Run,
 }
@@ -227,12 +228,13 @@ fn freight_train(railroad: &Railroad, id: TrainId, train: &Train) -> Option<Frei
         own,
         caboose,
         blocks,
+        made_up_on,
         run,
     })
 }
 
 /// What a mile costs a car, in the units of [`super`].
-pub(super) const HAUL: i64 = 3;
+pub(super) const HAUL: i64 = 6;
 
 /// Every station of a train's way, by its own stations and the lines between them.
 fn stations_of(railroad: &Railroad, train: &Train) -> Vec<StationId> {

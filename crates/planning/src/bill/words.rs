@@ -67,7 +67,10 @@ pub fn contents(bill: &Bill, why: Why) -> String {
         (CarLoad::Loaded, None, _) => "loaded".to_owned(),
         (CarLoad::Empty, Some(what), _) => format!("empty for {what}"),
         (CarLoad::Empty, None, Why::Home) => "empty, home".to_owned(),
-        (CarLoad::Empty, None, Why::Stock(_)) => "empty, for the yard's stock".to_owned(),
+        (CarLoad::Empty, None, Why::Stock(_)) if bill.to.beyond.is_none() => {
+            "empty, for the yard's stock".to_owned()
+        }
+        (CarLoad::Empty, None, Why::Stock(_)) => "empty, to be loaded beyond".to_owned(),
         (CarLoad::Empty, None, _) => "empty".to_owned(),
     }
 }

@@ -157,7 +157,7 @@ impl Paths {
         let mut cost = start + problem.handling;
         if by.is_none() {
             let call = &of.calls[from];
-            if call.leave < one.ready
+            if (call.leave < one.ready && !aboard)
                 || one
                     .from_track
                     .is_some_and(|track| call.barred.contains(&track))

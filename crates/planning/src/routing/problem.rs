@@ -15,10 +15,10 @@ pub struct Problem {
     pub moves: Vec<Move>,
     /// Where cars are put, with what room there is.
     pub rooms: Vec<Room>,
+    /// From this time on nothing is limited: what is too far off to be planned is taken for granted.
+    pub unlimited_from: Option<i64>,
     /// The cost of being taken by a train and left again.
     pub handling: i64,
-    /// The cost of being brought to another track by hand before a train takes it where it is made up.
-    pub shift: i64,
     /// The cost of each hour that a car waits where it begins: of two ways that end alike, cars take the
     /// one that leaves first.
     pub linger: i64,
@@ -102,6 +102,8 @@ pub struct Move {
     pub stay: i64,
     /// The track where it stands, by number.
     pub from_track: Option<usize>,
+    /// What it costs to bring it by hand to the track on which a train is made up, if that is another.
+    pub shift: i64,
     /// The track where it is wanted.
     pub to_track: Option<usize>,
     /// What it frees when it is taken: room and amount.
@@ -167,7 +169,7 @@ impl Problem {
         let mut cost = (call.leave - move_.ready).max(0) * self.linger / 3600;
         if let Some(track) = move_.from_track {
             if at == 0 && run.track.is_some_and(|made_up| made_up != track) {
-                cost += self.shift;
+                cost += move_.shift;
             }
             if call.around.contains(&track) {
                 cost += self.around;

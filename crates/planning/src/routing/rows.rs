@@ -4,6 +4,9 @@ use std::collections::HashMap;
 
 use super::problem::{DAY, Move, Problem, Ride};
 
+/// More than any plan uses.
+const PLENTY: i64 = 1 << 40;
+
 /// Numbers of the rows of a problem.
 pub(super) struct Rows {
     /// The capacities.
@@ -17,14 +20,20 @@ pub(super) struct Rows {
 impl Rows {
     pub fn new(problem: &Problem) -> Self {
         let mut capacity = vec![];
+        let unlimited = |time: i64| problem.unlimited_from.is_some_and(|from| time >= from);
         let legs = problem
             .runs
             .iter()
             .map(|run| {
                 run.legs
                     .iter()
-                    .map(|leg| {
-                        capacity.extend(leg.room);
+                    .zip(&run.calls)
+                    .map(|(leg, call)| {
+                        if unlimited(call.leave) {
+                            capacity.extend([PLENTY; 4]);
+                        } else {
+                            capacity.extend(leg.room);
+                        }
                         capacity.len() - 4
                     })
                     .collect()
@@ -64,7 +73,7 @@ impl Rows {
             let rows = at
                 .iter()
                 .map(|&time| {
-                    capacity.push(free);
+                    capacity.push(if unlimited(time) { PLENTY } else { free });
                     (time, capacity.len() - 1)
                 })
                 .collect();

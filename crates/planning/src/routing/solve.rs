@@ -350,6 +350,8 @@ impl<'a> Solver<'a> {
         order.sort_by_key(|&car| {
             let one = &self.problem.moves[car];
             (
+                // What is in a train already has its room there.
+                one.aboard.is_none(),
                 std::cmp::Reverse(one.hour),
                 std::cmp::Reverse(one.stay - self.alone[car].cost),
                 car,

@@ -17,6 +17,7 @@ mod visit;
 mod work;
 
 pub use change::Change;
+pub(crate) use compile::usual_car;
 pub use compile::{
     Assumptions, CompiledTown, Exit, HOLDING_GRADE, PER_INCH, SpotAt, actual, compile, end_name,
     units,
