@@ -31,6 +31,8 @@ pub enum Verb {
     Check(verbs::check::CheckArgs),
     /// Draw the track chart of each line.
     Chart(verbs::chart::ChartArgs),
+    /// Plan the operating day: every train, every meet, and why each wait.
+    Day(verbs::day::DayArgs),
     /// Solve a dispatching problem from a file: trains, what they need, what lateness costs.
     Dispatch(verbs::dispatch::DispatchArgs),
     /// Say which cars and engines are right for the date, and why others are not.

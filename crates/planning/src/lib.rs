@@ -3,9 +3,11 @@
 
 pub mod bill;
 pub mod crews;
+pub mod day;
 pub mod make_up;
 pub mod orders;
 pub mod robust;
 pub mod routing;
+pub mod running;
 pub mod supply;
 pub mod town;

@@ -15,7 +15,10 @@ mod load;
 pub mod rating;
 mod rules;
 
-pub use checks::shop;
+pub use checks::{
+    context::{Step, TrainWay, ways},
+    shop,
+};
 pub use folder::{Folder, FolderError};
 pub use identity::Identity;
 pub use load::{Loaded, Railroad, load};

@@ -157,6 +157,7 @@ pub fn load(folder: &Folder) -> Loaded {
         of(&transportation::train::PAGE),
         of(&transportation::job::PAGE),
         of(&transportation::person::PAGE),
+        of(&transportation::method::PAGE).first(),
     );
     let limits = identity.way_limits();
     way.locate(&limits);

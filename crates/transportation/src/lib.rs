@@ -17,7 +17,7 @@ pub mod train;
 pub use day::{DayPlan, TrainPlan};
 pub use job::{Job, JobId};
 pub use make_up::MadeUp;
-pub use method::Method;
+pub use method::{Method, Operating};
 pub use person::{Person, PersonId, Role};
 pub use train::{Helper, Meet, Stop, StopWork, Train, TrainId, TrainKind};
 
@@ -29,7 +29,7 @@ use model::{
 };
 
 /// The pages of this department.
-pub static PAGES: &[&Page] = &[&train::PAGE, &job::PAGE, &person::PAGE];
+pub static PAGES: &[&Page] = &[&train::PAGE, &job::PAGE, &person::PAGE, &method::PAGE];
 
 /// The diagnostics of this department, in three lists: of trains, of jobs, of people.
 pub const RULES: &[&[&Rule]] = &[train::rules::RULES, job::rules::RULES, person::rules::RULES];
@@ -43,6 +43,8 @@ pub struct Service {
     pub jobs: Vec<Job>,
     /// The people, in the order of their page.
     pub people: Vec<Person>,
+    /// How trains are run.
+    pub operating: Operating,
     train_ids: HashMap<String, TrainId>,
     job_ids: HashMap<String, JobId>,
 }
@@ -55,6 +57,7 @@ impl Service {
         trains: &[Record],
         jobs: &[Record],
         people: &[Record],
+        operating: Option<&Record>,
     ) -> Self {
         let trains: Vec<Train> = trains
             .iter()
@@ -84,6 +87,7 @@ impl Service {
             trains,
             jobs,
             people,
+            operating: operating.map(Operating::build).unwrap_or_default(),
             train_ids,
             job_ids,
         }
@@ -146,7 +150,7 @@ mod tests {
         let mut reader = Reader::new(&sources, Scale::new(87.1).unwrap());
         let trains = reader.toml(&train::PAGE, trains);
         let jobs = reader.toml(&job::PAGE, jobs);
-        let service = Service::build(&mut reader, &[trains], &[jobs], &[]);
+        let service = Service::build(&mut reader, &[trains], &[jobs], &[], None);
         let found: Vec<String> = reader
             .out
             .into_sorted()

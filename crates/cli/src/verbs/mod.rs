@@ -3,6 +3,7 @@
 pub mod bill;
 pub mod chart;
 pub mod check;
+pub mod day;
 pub mod dispatch;
 pub mod era;
 pub mod explain;
@@ -28,6 +29,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Bill(args)) => bill::run(args),
         Some(Verb::Check(args)) => check::run(args),
         Some(Verb::Chart(args)) => chart::run(args),
+        Some(Verb::Day(args)) => day::run(args),
         Some(Verb::Dispatch(args)) => dispatch::run(args),
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),

@@ -26,19 +26,21 @@ use crate::{
 
 /// The stations a train runs through, and the open line between them.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct TrainWay {
+pub struct TrainWay {
     /// From the initial to the terminal station, both included.
-    pub(crate) stations: Vec<StationId>,
+    pub stations: Vec<StationId>,
     /// The districts between them: one fewer than stations.
-    pub(crate) opens: Vec<Step>,
+    pub opens: Vec<Step>,
     at: HashMap<StationId, usize>,
 }
 
 /// A district of open line, and whether it is run toward higher miles.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Step {
-    pub(crate) open: OpenRef,
-    pub(crate) up: bool,
+pub struct Step {
+    /// The district.
+    pub open: OpenRef,
+    /// Whether toward higher miles.
+    pub up: bool,
 }
 
 impl TrainWay {
@@ -64,6 +66,13 @@ impl TrainWay {
     pub(super) fn is_end(&self, station: StationId) -> bool {
         self.stations.first() == Some(&station) || self.stations.last() == Some(&station)
     }
+}
+
+/// The way of each train, in the order of the service; nothing for a train that has none, which a rule
+/// reports.
+pub fn ways(road: &Railroad) -> Vec<Option<TrainWay>> {
+    let ways = Context::new(road).ways;
+    ways.into_iter().map(Result::ok).collect()
 }
 
 /// Why a train has no way.

@@ -3,6 +3,10 @@
 //! Times are by the railroad's clock. A plan says nothing of how it was found: a dispatcher may have
 //! drawn it by hand.
 
+mod meets;
+
+pub use meets::encounters;
+
 use engineering::ids::{StationId, TrackId};
 use model::time::{RailSpan, RailTime};
 
@@ -91,6 +95,8 @@ pub struct Call {
     pub station: StationId,
     /// The track it stands on or runs through. Nothing if the plan does not say.
     pub track: Option<TrackId>,
+    /// Which track of the open line it leaves by, counted from 1; nothing where it ends.
+    pub leaves_by: Option<u8>,
     /// When it has come in; at the initial station, when it leaves.
     pub arrive: RailTime,
     /// When it starts to leave; at the terminal, when it arrives.
@@ -142,6 +148,8 @@ model::words! {
 pub struct Wait {
     /// Where.
     pub station: StationId,
+    /// Whether it stands outside, on the open line before the station.
+    pub outside: bool,
     /// When it could have gone on.
     pub from: RailTime,
     /// When it goes on.

@@ -1,7 +1,11 @@
 //! How trains are authorised to run, and who is superior to whom.
 
+mod build;
+mod page;
 mod superiority;
 
+pub use build::{Closed, Connection, Operating};
+pub use page::PAGE;
 pub use superiority::{Standing, Superior, superior};
 
 model::words! {
