@@ -4,6 +4,7 @@
 mod car_kind_not_on_roster;
 mod car_on_running_track;
 pub(crate) mod context;
+mod couplers_part_over_grade;
 mod curve_sharp_for_cars;
 mod curves;
 mod direction_against_way;
@@ -37,7 +38,10 @@ mod spots;
 mod staging_overflow;
 mod stop_off_its_way;
 mod stops_out_of_order;
+mod swings;
+mod track_near_wall;
 mod track_overfull;
+mod tracks_too_close;
 mod train_longer_than_its_track;
 mod train_over_its_rating;
 mod train_over_the_limit;
@@ -58,6 +62,7 @@ use context::Context;
 pub const RULES: &[&Rule] = &[
     &car_kind_not_on_roster::RULE,
     &car_on_running_track::RULE,
+    &couplers_part_over_grade::RULE,
     &curve_sharp_for_cars::RULE,
     &direction_against_way::RULE,
     &direction_unknown::RULE,
@@ -88,7 +93,9 @@ pub const RULES: &[&Rule] = &[
     &staging_overflow::RULE,
     &stop_off_its_way::RULE,
     &stops_out_of_order::RULE,
+    &track_near_wall::RULE,
     &track_overfull::RULE,
+    &tracks_too_close::RULE,
     &train_longer_than_its_track::RULE,
     &train_over_its_rating::RULE,
     &train_over_the_limit::RULE,
@@ -124,6 +131,9 @@ pub(crate) fn check(railroad: &Railroad, out: &mut Diagnostics) {
     train_without_room::check(&context, out);
     engine_needs_wider_curves::check(&context, out);
     curve_sharp_for_cars::check(&context, out);
+    tracks_too_close::check(&context, out);
+    track_near_wall::check(&context, out);
+    couplers_part_over_grade::check(&context, out);
     engine_over_turntable::check(&context, out);
     engine_out_of_service::check(&context, out);
     engine_begins_elsewhere::check(&context, out);
