@@ -29,6 +29,8 @@ pub enum Verb {
     Bill(verbs::bill::BillArgs),
     /// Say everything about a railroad folder that does not hold together.
     Check(verbs::check::CheckArgs),
+    /// Say what the line will carry, and what each improvement would be worth.
+    Capacity(verbs::capacity::CapacityArgs),
     /// Draw the track chart of each line.
     Chart(verbs::chart::ChartArgs),
     /// Plan the operating day: every train, every meet, and why each wait.
@@ -43,6 +45,12 @@ pub enum Verb {
     Explain(verbs::explain::ExplainArgs),
     /// Bring in cars or engines from somebody else's spreadsheet.
     Import(verbs::import::ImportArgs),
+    /// Call the crews: jobs, people, who learns from whom.
+    Crews(verbs::crews::CrewsArgs),
+    /// Write the orders by which the day's trains run, and judge them.
+    Orders(verbs::orders::OrdersArgs),
+    /// Say how punctual the day stays when not everything goes as planned.
+    Punctuality(verbs::punctuality::PunctualityArgs),
     /// Start a railroad folder that checks clean.
     New(verbs::new::NewArgs),
     /// Draw the plan of the rooms: walls, benchwork, track, curves and grades.

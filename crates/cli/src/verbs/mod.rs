@@ -1,8 +1,10 @@
 //! A file per verb.
 
 pub mod bill;
+pub mod capacity;
 pub mod chart;
 pub mod check;
+pub mod crews;
 pub mod day;
 pub mod dispatch;
 pub mod era;
@@ -11,6 +13,8 @@ pub mod fit;
 pub mod import;
 pub mod new;
 pub mod plan;
+pub mod orders;
+pub mod punctuality;
 pub mod rating;
 pub mod serve;
 pub mod switch;
@@ -27,6 +31,10 @@ pub fn run(args: &Args) -> Outcome {
     match &args.verb {
         None => tour::run(),
         Some(Verb::Bill(args)) => bill::run(args),
+        Some(Verb::Capacity(args)) => capacity::run(args),
+        Some(Verb::Crews(args)) => crews::run(args),
+        Some(Verb::Orders(args)) => orders::run(args),
+        Some(Verb::Punctuality(args)) => punctuality::run(args),
         Some(Verb::Check(args)) => check::run(args),
         Some(Verb::Chart(args)) => chart::run(args),
         Some(Verb::Day(args)) => day::run(args),

@@ -30,12 +30,16 @@ pub fn trips(railroad: &Railroad, plan: &DayPlan) -> Vec<Trip> {
         .iter()
         .filter_map(|train| {
             let (leaves, arrives) = train.hours()?;
+            // Nobody is called by the second.
+            let minute = |time: RailTime, up: i64| {
+                RailTime::from_seconds((time.seconds() + up).div_euclid(60) * 60)
+            };
             Some(Trip {
                 train: train.symbol.clone(),
                 from: name(train.calls.first()?.station),
                 to: name(train.calls.last()?.station),
-                leaves,
-                arrives,
+                leaves: minute(leaves, 0),
+                arrives: minute(arrives, 59),
             })
         })
         .collect()

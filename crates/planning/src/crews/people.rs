@@ -59,7 +59,11 @@ impl Shortage {
         }
         let seats: Vec<String> = roles
             .into_iter()
-            .map(|(role, count)| format!("{count} {role}"))
+            .map(|(role, count)| {
+                // `2 engineers`, but `2 anyone`.
+                let many = count > 1 && role != "anyone";
+                format!("{count} {role}{}", if many { "s" } else { "" })
+            })
             .collect();
         let names: Vec<&str> = self
             .hands
@@ -118,7 +122,6 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         .max()
         .unwrap_or(0);
     let filled_at_least = seats.len() - seats.len().min(empty_at_least);
-    let total: RailSpan = seats.iter().map(|seat| duties[seat.0].length()).sum();
     let mut lengths: Vec<RailSpan> = seats.iter().map(|seat| duties[seat.0].length()).collect();
     lengths.sort();
     // Seats that must stay empty might be the longest ones.
@@ -128,7 +131,6 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         kept_sum.seconds() / i64::try_from(hands.len().max(1)).unwrap_or(i64::MAX),
     );
     let longest_at_least = kept.last().copied().unwrap_or_default().max(mean);
-    let _ = total;
     let mut search = Search {
         duties,
         hands,
@@ -148,6 +150,7 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         steps,
         finished: true,
     };
+    search.begin();
     search.go(0, Weight::default());
     let (given, weight) = search
         .best
@@ -295,6 +298,82 @@ impl Search<'_> {
             .iter()
             .map(|&duty| self.duties[duty].length());
         lengths.sum()
+    }
+
+    /// A first board: each seat to whoever is free, people moved on to other seats where that helps.
+    fn begin(&mut self) {
+        let mut seat_of: Vec<Vec<usize>> = vec![Vec::new(); self.hands.len()];
+        for at in 0..self.seats.len() {
+            self.place(at, &mut vec![false; self.hands.len()], &mut seat_of);
+        }
+        let mut weight = Weight {
+            empty: self.given.iter().filter(|hand| hand.is_none()).count(),
+            ..Weight::default()
+        };
+        for hand in 0..self.hands.len() {
+            let load = self.load(hand);
+            let seconds = i128::from(load.seconds());
+            weight.people += usize::from(!self.works[hand].is_empty());
+            weight.longest = weight.longest.max(load);
+            weight.square += seconds * seconds;
+        }
+        self.best = Some((
+            std::mem::replace(&mut self.given, vec![None; self.seats.len()]),
+            weight,
+        ));
+        for works in &mut self.works {
+            works.clear();
+        }
+    }
+
+    /// Gives a seat to someone; whoever has one other job at that time may be given another for it.
+    fn place(&mut self, at: usize, seen: &mut [bool], seat_of: &mut [Vec<usize>]) -> bool {
+        let duty = self.seats[at].0;
+        let mut options = self.options[at].clone();
+        options.sort_by_key(|&hand| {
+            let idle = self.works[hand].is_empty();
+            let first = match self.goal {
+                Goal::Fewest => i64::from(idle),
+                Goal::Fairest => self.load(hand).seconds(),
+            };
+            (!self.free(hand, duty), first, hand)
+        });
+        for hand in options {
+            if std::mem::replace(&mut seen[hand], true) {
+                continue;
+            }
+            if self.free(hand, duty) {
+                self.give(at, hand, seat_of);
+                return true;
+            }
+            for other in seat_of[hand].clone() {
+                self.take(other, hand, seat_of);
+                if self.free(hand, duty) {
+                    self.give(at, hand, seat_of);
+                    if self.place(other, seen, seat_of) {
+                        return true;
+                    }
+                    self.take(at, hand, seat_of);
+                }
+                self.give(other, hand, seat_of);
+            }
+        }
+        false
+    }
+
+    fn give(&mut self, at: usize, hand: usize, seat_of: &mut [Vec<usize>]) {
+        self.given[at] = Some(hand);
+        self.works[hand].push(self.seats[at].0);
+        seat_of[hand].push(at);
+    }
+
+    fn take(&mut self, at: usize, hand: usize, seat_of: &mut [Vec<usize>]) {
+        let duty = self.seats[at].0;
+        self.given[at] = None;
+        if let Some(place) = self.works[hand].iter().position(|&one| one == duty) {
+            self.works[hand].remove(place);
+        }
+        seat_of[hand].retain(|&one| one != at);
     }
 
     fn go(&mut self, at: usize, weight: Weight) {

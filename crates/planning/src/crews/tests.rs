@@ -248,7 +248,7 @@ fn a_shortage_says_when_of_what_and_who_there_is() {
     assert_eq!(board.empty.len(), 1);
     assert_eq!(
         board.short[0].sentence(&duties, &hands, "1:00 AM"),
-        "at 1:00 AM 2 engineer are wanted at once (Mail, Ore), and only Ada can do that"
+        "at 1:00 AM 2 engineers are wanted at once (Mail, Ore), and only Ada can do that"
     );
     // Bo has no seat, and learns from Ada.
     let learners = learning::pair(&duties, &hands, &board.assigned);

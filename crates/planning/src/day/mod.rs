@@ -4,6 +4,7 @@
 mod compile;
 mod ground;
 mod legs;
+mod parts;
 mod read;
 mod turns;
 mod words;
@@ -28,6 +29,7 @@ use ground::Ground;
 use legs::Leg;
 
 pub use legs::{Made, running, usual_minutes};
+pub use parts::{Kind, Part, Parts, Resource};
 pub use turns::{HandOver, Handed, Moment, Turns, turns};
 pub use words::{minutes, time, track_at};
 
@@ -71,6 +73,8 @@ pub struct Day {
     pub turns: Turns,
     /// The problem that was solved, for other solvers.
     pub problem: Problem,
+    /// What its operations and resources are.
+    pub parts: Parts,
     /// The engine's own plan of it.
     pub solution: Plan,
     /// Its cost, and what no plan costs less than.
@@ -244,6 +248,11 @@ impl<'a> Draft<'a> {
         &self.compiled.problem
     }
 
+    /// What the problem's operations and resources are.
+    pub fn parts(&self) -> Parts {
+        Parts::of(&self.compiled, &self.legs)
+    }
+
     /// Solves it.
     ///
     /// # Errors
@@ -312,6 +321,7 @@ impl<'a> Draft<'a> {
                     (leg.symbol.clone(), leg.way.stations[*call])
                 })
                 .collect(),
+            parts: Parts::of(&self.compiled, &self.legs),
             problem: self.compiled.problem,
             solution,
             cost: (cost, outcome.bound),

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use engineering::ids::StationId;
+use engineering::ids::{OpenRef, StationId};
 use model::time::RailTime;
 use railroad::Railroad;
 use transportation::{
@@ -10,6 +10,8 @@ use transportation::{
     order::{District, DistrictNo, Place, PlaceNo, Run, Territory, Visit},
     rights::ScheduleTime,
 };
+
+use crate::day::{Day, Resource};
 
 /// The territory of a plan: places and districts numbered as the stations and the districts of open
 /// line, and the trains of the plan in its order; then the schedules that are annulled today.
@@ -89,6 +91,47 @@ pub fn territory(railroad: &Railroad, plan: &DayPlan) -> Territory {
         districts,
         runs,
     }
+}
+
+/// The territory of a solved day. A train has arrived when it is off the open line: its rear may be in the
+/// station while its head still runs to the end of its track, and one that is too long for the track it
+/// stands on has not arrived until it goes on.
+pub fn of_day(railroad: &Railroad, day: &Day) -> Territory {
+    let mut territory = territory(railroad, &day.plan);
+    let parts = &day.parts;
+    let mut next: Vec<Option<i64>> = vec![None; day.problem.trains.len()];
+    let mut off: HashMap<(usize, OpenRef), i64> = HashMap::new();
+    for event in day.solution.events.iter().rev() {
+        let ends = next[event.train].replace(event.time);
+        let part = parts
+            .operations
+            .get(event.train)
+            .and_then(|operations| operations.get(event.operation));
+        let (Some(ends), Some(part)) = (ends, part) else {
+            continue;
+        };
+        let operation = &day.problem.trains[event.train].operations[event.operation];
+        for used in &operation.resources {
+            if let Some(Resource::Open { open, .. }) = parts.resources.get(used.resource) {
+                let clear = parts.base + ends + used.release_time;
+                let last = off.entry((part.train, *open)).or_insert(clear);
+                *last = clear.max(*last);
+            }
+        }
+    }
+    for (train, way) in parts.ways.iter().enumerate() {
+        let Some(run) = territory.runs.get_mut(train) else {
+            continue;
+        };
+        for (at, (open, _)) in way.iter().enumerate() {
+            if let (Some(&clear), Some(visit)) =
+                (off.get(&(train, *open)), run.visits.get_mut(at + 1))
+            {
+                visit.arrive = RailTime::from_seconds(clear);
+            }
+        }
+    }
+    territory
 }
 
 /// The times the timetable shows, per call.

@@ -11,6 +11,7 @@
 
 mod chain;
 mod dice;
+pub mod of_day;
 mod tally;
 
 use dispatching::{
