@@ -109,18 +109,19 @@ fn as_text(railroad: &Railroad, found: &Capacity) -> String {
         .filter(|worth| worth.saved.iter().any(|(_, saved)| saved.seconds() != 0))
         .collect();
     text.push_str("\nWhat each improvement would save, by class:\n");
+    if !useful.is_empty() {
+        let _ = write!(text, "  {:<52}", "");
+        for (class, _) in &found.waits {
+            let _ = write!(text, "{:>12}", format!("CLASS {class}"));
+        }
+        text.push('\n');
+    }
     for worth in &useful {
-        let saved: Vec<String> = worth
-            .saved
-            .iter()
-            .map(|(class, saved)| format!("{class}: {}", minutes(*saved)))
-            .collect();
-        let _ = writeln!(
-            text,
-            "  {:<44}{}",
-            worth.improvement.words(railroad),
-            saved.join(", ")
-        );
+        let _ = write!(text, "  {:<52}", worth.improvement.words(railroad));
+        for (_, saved) in &worth.saved {
+            let _ = write!(text, "{:>12}", minutes(*saved));
+        }
+        text.push('\n');
     }
     if useful.is_empty() {
         text.push_str("  none of those tried saves anything\n");

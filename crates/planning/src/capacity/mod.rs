@@ -243,6 +243,30 @@ fn solve(
     }
 }
 
+/// Searches on from the best plan until as much search again finds nothing: what a rerun then saves is
+/// due to what was changed, not to the search it got on top.
+fn settled(
+    mut solved: Solved,
+    options: &Options,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Result<Solved, NoDay> {
+    for _ in 0..MOST_AGAIN {
+        if solved.proven || stop() {
+            break;
+        }
+        let before = solved.cost.clone();
+        let warm = solved.plan.clone();
+        solved = solve(solved.problem, solved.parts, Some(&warm), options, stop)?;
+        if solved.cost == before {
+            break;
+        }
+    }
+    Ok(solved)
+}
+
+/// How often at most a search is taken up again.
+const MOST_AGAIN: usize = 8;
+
 /// By class: seconds of cost.
 fn by_class(parts: &Parts, cost: &Cost) -> Vec<(i64, RailSpan)> {
     parts
@@ -269,7 +293,7 @@ pub fn capacity(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<Capacity, NoDay> {
     let (problem, parts) = pressed(railroad, options, made)?;
-    let base = solve(problem, parts, None, options, stop)?;
+    let base = settled(solve(problem, parts, None, options, stop)?, options, stop)?;
     let one = |improvement: &Improvement| worth(railroad, made, &base, improvement, options, stop);
     let mut worth: Vec<Worth> = in_parallel(improvements, options.threads, &one);
     let rank = |worth: &Worth| -> Vec<i64> {
@@ -332,6 +356,7 @@ fn worth(
             let longer = lengthened(railroad, *track, *by);
             pressed(&longer, options, made)
                 .and_then(|(problem, parts)| solve(problem, parts, None, options, stop))
+                .and_then(|solved| settled(solved, options, stop))
                 .ok()
         }
         Improvement::SecondTrack { open } => {
@@ -469,6 +494,9 @@ fn carries(
     }
 }
 
+/// A train keeps the track it ends on for the rest of the day: one that is this late found none.
+const NO_TRACK: RailSpan = RailSpan::from_minutes(12 * 60);
+
 /// Whether a number of trains more can be run.
 fn with_extra(
     railroad: &Railroad,
@@ -486,6 +514,7 @@ fn with_extra(
     let lowest = base.parts.classes.len().saturating_sub(1);
     let solved = pressed(&fuller, options, made)
         .and_then(|(problem, parts)| solve(problem, parts, None, options, stop))
+        .and_then(|solved| settled(solved, options, stop))
         .map_err(|no_day| no_day.to_string())?;
     // The classes above the lowest lose nothing by them.
     for rank in 0..lowest {
@@ -500,6 +529,9 @@ fn with_extra(
     }
     let lost = solved.cost.rank(lowest as u8) - base.cost.rank(lowest as u8);
     let each = RailSpan::from_seconds(lost / i64::from(added));
+    if each > NO_TRACK {
+        return Err("there is no track left at the end of its way for each of them".to_owned());
+    }
     if each > options.patience {
         return Err(format!("each of them costs the lowest class {each}"));
     }
@@ -585,6 +617,8 @@ fn add_trains(railroad: &mut Railroad, count: u32) -> u32 {
             class.value = lowest;
         }
         // It has an engine and a crew of its own.
+        train.from_track = None;
+        train.to_track = None;
         train.engines.clear();
         train.helper = None;
         train.job = None;
@@ -593,3 +627,6 @@ fn add_trains(railroad: &mut Railroad, count: u32) -> u32 {
     }
     count
 }
+
+#[cfg(test)]
+mod tests;

@@ -93,14 +93,15 @@ pub fn territory(railroad: &Railroad, plan: &DayPlan) -> Territory {
     }
 }
 
-/// The territory of a solved day. A train has arrived when it is off the open line: its rear may be in the
+/// The territory of a solved day. A train leaves when it takes the open line, and has arrived when it is
+/// off it: its rear may be in the
 /// station while its head still runs to the end of its track, and one that is too long for the track it
 /// stands on has not arrived until it goes on.
 pub fn of_day(railroad: &Railroad, day: &Day) -> Territory {
     let mut territory = territory(railroad, &day.plan);
     let parts = &day.parts;
     let mut next: Vec<Option<i64>> = vec![None; day.problem.trains.len()];
-    let mut off: HashMap<(usize, OpenRef), i64> = HashMap::new();
+    let mut on_and_off: HashMap<(usize, OpenRef), [i64; 2]> = HashMap::new();
     for event in day.solution.events.iter().rev() {
         let ends = next[event.train].replace(event.time);
         let part = parts
@@ -113,9 +114,13 @@ pub fn of_day(railroad: &Railroad, day: &Day) -> Territory {
         let operation = &day.problem.trains[event.train].operations[event.operation];
         for used in &operation.resources {
             if let Some(Resource::Open { open, .. }) = parts.resources.get(used.resource) {
+                let takes = parts.base + event.time;
                 let clear = parts.base + ends + used.release_time;
-                let last = off.entry((part.train, *open)).or_insert(clear);
-                *last = clear.max(*last);
+                let [on, off] = on_and_off
+                    .entry((part.train, *open))
+                    .or_insert([takes, clear]);
+                *on = takes.min(*on);
+                *off = clear.max(*off);
             }
         }
     }
@@ -124,10 +129,14 @@ pub fn of_day(railroad: &Railroad, day: &Day) -> Territory {
             continue;
         };
         for (at, (open, _)) in way.iter().enumerate() {
-            if let (Some(&clear), Some(visit)) =
-                (off.get(&(train, *open)), run.visits.get_mut(at + 1))
-            {
-                visit.arrive = RailTime::from_seconds(clear);
+            let Some(&[on, off]) = on_and_off.get(&(train, *open)) else {
+                continue;
+            };
+            if let Some(visit) = run.visits.get_mut(at) {
+                visit.leave = RailTime::from_seconds(on);
+            }
+            if let Some(visit) = run.visits.get_mut(at + 1) {
+                visit.arrive = RailTime::from_seconds(off);
             }
         }
     }
