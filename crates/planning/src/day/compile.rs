@@ -80,8 +80,11 @@ pub(super) struct Tag {
     /// The track it stands on, or the track of open line.
     pub(super) track: Option<TrackId>,
     pub(super) open_track: Option<u8>,
-    /// Railroad seconds from the operation's start until the train is in, for stands.
+    /// Railroad seconds: for stands, from the operation's start until the train is in; for the way out of
+    /// the first station, until its front is on the line.
     pub(super) run_in: i64,
+    /// Railroad seconds its own length takes on the way out.
+    pub(super) tail: i64,
 }
 
 /// The problem and what its parts mean.
@@ -319,6 +322,7 @@ impl Builder<'_> {
                 track: None,
                 open_track: None,
                 run_in: 0,
+                tail: 0,
             },
             &[],
         );
@@ -340,6 +344,7 @@ impl Builder<'_> {
                 track: None,
                 open_track: None,
                 run_in: 0,
+                tail: 0,
             },
             &ends,
         );
@@ -522,13 +527,14 @@ impl Builder<'_> {
             let station = facts.way.stations[call];
             let page = railroad.way.station(station);
             let ask = facts.asks[call].clone();
-            let tag = |kind, way: Option<&StationWay>, run_in| Tag {
+            let tag = |kind, way: Option<&StationWay>, run_in, tail| Tag {
                 leg,
                 call,
                 kind,
                 track: way.map(|way| way.track),
                 open_track: None,
                 run_in,
+                tail,
             };
             let due_leave = ask
                 .due_leave
@@ -591,7 +597,7 @@ impl Builder<'_> {
                             resources,
                             ..Operation::default()
                         };
-                        let at = built.push(operation, tag(Kind::In, Some(way), run_in), &after);
+                        let at = built.push(operation, tag(Kind::In, Some(way), run_in, 0), &after);
                         after = vec![at];
                         if is_end {
                             run_in = 0;
@@ -662,7 +668,11 @@ impl Builder<'_> {
                             REST_OF_DAY
                         };
                     }
-                    let at = built.push(operation, tag(Kind::Stand, Some(way), run_in), &after);
+                    let at = built.push(
+                        operation,
+                        tag(Kind::Stand, Some(way), run_in, clear_out),
+                        &after,
+                    );
                     if call > 0 {
                         if let Some(due) = ask.due_arrive {
                             // Times are by the minute: a train is late when the next one has begun.
@@ -701,7 +711,11 @@ impl Builder<'_> {
                             resources,
                             ..Operation::default()
                         };
-                        end = built.push(operation, tag(Kind::Out, Some(way), 0), &[stand]);
+                        end = built.push(
+                            operation,
+                            tag(Kind::Out, Some(way), run_out, release),
+                            &[stand],
+                        );
                     }
                 }
                 built.open_ends.push(end);
@@ -775,6 +789,7 @@ impl Builder<'_> {
                     track: None,
                     open_track: Some(track),
                     run_in: 0,
+                    tail: 0,
                 },
                 &ends,
             );
@@ -877,6 +892,7 @@ impl Builder<'_> {
                 track: None,
                 open_track: None,
                 run_in: 0,
+                tail: 0,
             };
             let why = closed
                 .why

@@ -2,6 +2,7 @@
 //! back as a [`DayPlan`] with every wait explained.
 
 mod compile;
+mod facts;
 mod ground;
 mod legs;
 mod parts;
@@ -20,7 +21,7 @@ use model::time::{RailSpan, RailTime};
 use railroad::{Railroad, TrainWay, ways};
 use transportation::{
     TrainId,
-    day::{ClassLoss, DayPlan},
+    day::{ClassLoss, DayPlan, judge},
 };
 
 use crate::running::{Assumed, Profiles, TrainTimes};
@@ -83,6 +84,8 @@ pub struct Day {
     pub too_long: Vec<(String, StationId)>,
     /// Trains left out, with the reason.
     pub left_out: Vec<(TrainId, String)>,
+    /// What the plan was judged by.
+    pub facts: judge::Facts,
 }
 
 /// Why there is no plan.
@@ -97,6 +100,9 @@ pub enum NoDay {
     /// It is proven that there is none.
     #[error("there is no plan for these trains: {0}")]
     Impossible(String),
+    /// The judge refused the plan that was found: a mistake of the program. It is not shown.
+    #[error("the plan was refused by the judge, and is not shown: {}", .0.join("; "))]
+    Refused(Vec<String>),
     /// None was found with the work allowed.
     #[error("no plan was found in {0} rounds; allow more")]
     NotFound(u64),
@@ -135,6 +141,8 @@ pub struct Draft<'a> {
     railroad: &'a Railroad,
     legs: Vec<Leg>,
     turns: Turns,
+    chains: Vec<Vec<usize>>,
+    rules: Rules,
     compiled: Compiled,
     left_out: Vec<(TrainId, String)>,
 }
@@ -238,6 +246,8 @@ impl<'a> Draft<'a> {
             railroad,
             legs,
             turns,
+            chains,
+            rules,
             compiled,
             left_out,
         })
@@ -307,6 +317,19 @@ impl<'a> Draft<'a> {
         plan.method = self.railroad.service.operating.method;
         plan.seed = options.seed;
         plan.losses = losses(&self.compiled, &cost, &outcome.bound);
+        let courses = read::courses(&self.compiled, &solution);
+        let facts = facts::facts(
+            self.railroad,
+            &self.compiled,
+            &self.legs,
+            &self.chains,
+            &self.turns,
+            self.rules,
+            &courses,
+            &plan,
+        );
+        judge::judge(&self.railroad.way, &self.railroad.network, &facts, &plan)
+            .map_err(|faults| NoDay::Refused(faults.iter().map(ToString::to_string).collect()))?;
         Ok(Day {
             plan,
             proven: matches!(outcome.status, Status::Optimal),
@@ -326,6 +349,7 @@ impl<'a> Draft<'a> {
             solution,
             cost: (cost, outcome.bound),
             left_out: self.left_out,
+            facts,
         })
     }
 }

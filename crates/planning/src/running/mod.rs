@@ -113,8 +113,24 @@ pub fn is_passenger(train: &Train) -> bool {
     )
 }
 
-/// How long a train may be: what it says, else what the railroad allows, else six feet.
+/// How long a train may be: what it says, else what the railroad allows, else six feet. An engine alone is
+/// as long as it is.
 pub fn longest(railroad: &Railroad, train: &Train) -> Actual {
+    let alone = matches!(
+        train.kind.map(|kind| kind.value),
+        Some(TrainKind::LightEngine | TrainKind::Helper)
+    );
+    let engines: Option<Vec<Actual>> = train
+        .engines
+        .iter()
+        .map(|number| {
+            let engine = railroad.roster.find_engine(&number.value)?;
+            Some(railroad.roster.engine(engine).length?.value)
+        })
+        .collect();
+    if let Some(engines) = engines.filter(|engines| alone && !engines.is_empty()) {
+        return engines.into_iter().sum();
+    }
     train
         .max_length
         .map(|length| length.value)

@@ -3,8 +3,10 @@
 //! Times are by the railroad's clock. A plan says nothing of how it was found: a dispatcher may have
 //! drawn it by hand.
 
+pub mod judge;
 mod meets;
 
+pub use judge::judge;
 pub use meets::encounters;
 
 use engineering::ids::{StationId, TrackId};
