@@ -4,10 +4,11 @@
 use std::{error::Error, fs, path::PathBuf};
 
 use paper::{
-    Form, Occasion, Paper, Session, Size, Wording,
+    Form, Occasion, Paper, Session, Size, Wording, bind, fill,
     forms::{
-        call_board::CallBoard, packet::Packet, plans::Plans, roster::Roster, stations::Stations,
-        timetable::Timetable, train_sheet::TrainSheet,
+        bulletin::Bulletin, call_board::CallBoard, car_cards::CarCards, packet::Packet,
+        plans::Plans, roster::Roster, stations::Stations, timetable::Timetable, tonnage::Tonnage,
+        train_sheet::TrainSheet,
     },
     set,
 };
@@ -45,8 +46,31 @@ fn main() -> Result<(), Box<dyn Error>> {
         fs::write(to.join("plans.pdf"), printed.pdf()?)?;
         let job = &railroad.service.jobs[0];
         let (packet, drawings) = Packet::new(&session, words, job);
-        let printed = set(&packet, &railroad.identity, &occasion, &drawings)?;
-        fs::write(to.join("packet.pdf"), printed.pdf()?)?;
+        let bound = bind(
+            "Session 1",
+            &[
+                fill(&packet, &railroad.identity, &occasion, drawings)?,
+                fill(
+                    &Bulletin::new(&railroad, words, &[]),
+                    &railroad.identity,
+                    &occasion,
+                    vec![],
+                )?,
+                fill(
+                    &Tonnage::new(&railroad, words),
+                    &railroad.identity,
+                    &occasion,
+                    vec![],
+                )?,
+                fill(
+                    &CarCards::new(&session, None, &[]),
+                    &railroad.identity,
+                    &occasion,
+                    vec![],
+                )?,
+            ],
+        )?;
+        fs::write(to.join("bound.pdf"), bound.pdf()?)?;
     }
     Ok(())
 }

@@ -1,5 +1,7 @@
 //! A form: what is said on it, with the head and foot that all forms share.
 
+use std::fmt::Write as _;
+
 use serde::Serialize;
 
 use crate::{
@@ -51,7 +53,7 @@ pub trait Form: Serialize {
 /// A sheet built in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Sheet {
-    /// Its path on the press.
+    /// Its file name.
     pub path: &'static str,
     /// Its text.
     pub text: &'static str,
@@ -67,16 +69,25 @@ struct Given<'a, F> {
     body: &'a F,
 }
 
-/// Sets a form for a railroad.
+/// A form filled in, ready to be set by itself or bound with others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Filled {
+    sheet: Sheet,
+    data: Vec<u8>,
+    /// Pictures by file name.
+    pictures: Vec<(String, Vec<u8>)>,
+}
+
+/// Fills a form in for a railroad. `drawings` are those it refers to: name and SVG.
 ///
 /// # Errors
-/// If its sheet is faulty.
-pub fn set<F: Form>(
+/// If what is said on it cannot be written as JSON: a fault of the form.
+pub fn fill<F: Form>(
     form: &F,
     identity: &railroad::Identity,
     occasion: &Occasion,
-    drawings: &[(String, String)],
-) -> Result<Printed, PressError> {
+    drawings: Vec<(String, String)>,
+) -> Result<Filled, PressError> {
     let title = occasion.wording.at(F::TITLE).to_owned();
     let head = Head {
         railroad: identity.name.clone(),
@@ -95,13 +106,57 @@ pub fn set<F: Form>(
         words: occasion.wording.all(),
         body: form,
     };
-    let data = serde_json::to_vec(&given).map_err(|error| PressError::data(&error))?;
-    let mut press = Press::new()
-        .with("/style.typ", STYLE)
-        .with(F::SHEET.path, F::SHEET.text)
-        .with("/form.json", data);
-    for (name, svg) in drawings {
-        press = press.with(&format!("/{name}.svg"), svg.as_bytes());
+    Ok(Filled {
+        sheet: F::SHEET,
+        data: serde_json::to_vec(&given).map_err(|error| PressError::data(&error))?,
+        pictures: drawings
+            .into_iter()
+            .map(|(name, svg)| (format!("{name}.svg"), svg.into_bytes()))
+            .collect(),
+    })
+}
+
+impl Filled {
+    /// Lays a picture ready, such as a photograph, under the name by which the form refers to it.
+    pub fn add_picture(&mut self, file: String, bytes: Vec<u8>) {
+        self.pictures.push((file, bytes));
     }
-    press.set(F::SHEET.path)
+}
+
+/// Sets filled forms one after another as one document of that title, each with page numbers of its
+/// own.
+///
+/// # Errors
+/// If a sheet is faulty, or a picture is none.
+pub fn bind(title: &str, forms: &[Filled]) -> Result<Printed, PressError> {
+    let title = serde_json::to_vec(title).map_err(|error| PressError::data(&error))?;
+    let mut press = Press::new();
+    let mut main = String::new();
+    for (at, form) in forms.iter().enumerate() {
+        // Each has a folder of its own, so that all may call their data by one name.
+        press = press
+            .with(&format!("/{at}/style.typ"), STYLE)
+            .with(&format!("/{at}/{}", form.sheet.path), form.sheet.text)
+            .with(&format!("/{at}/form.json"), form.data.clone())
+            .with(&format!("/{at}/bound.json"), title.clone());
+        for (name, picture) in &form.pictures {
+            press = press.with(&format!("/{at}/{name}"), picture.clone());
+        }
+        let _ = writeln!(main, "#include \"/{at}/{}\"", form.sheet.path);
+    }
+    press.with("/main.typ", main).set("/main.typ")
+}
+
+/// Sets one form.
+///
+/// # Errors
+/// If its sheet is faulty.
+pub fn set<F: Form>(
+    form: &F,
+    identity: &railroad::Identity,
+    occasion: &Occasion,
+    drawings: &[(String, String)],
+) -> Result<Printed, PressError> {
+    let form = fill(form, identity, occasion, drawings.to_vec())?;
+    bind(occasion.wording.at(F::TITLE), &[form])
 }

@@ -5,6 +5,7 @@
 //! tested without setting it, and the look can be changed without touching what is said.
 
 pub mod code;
+pub mod document;
 pub mod form;
 pub mod forms;
 pub mod press;
@@ -12,7 +13,8 @@ pub mod session;
 pub mod sheet;
 pub mod words;
 
-pub use form::{Form, Head, Occasion, set};
+pub use document::{Document, For, Own};
+pub use form::{Filled, Form, Head, Occasion, bind, fill, set};
 pub use press::{Overflow, Press, PressError, Printed};
 pub use session::{Called, Dispatch, Session};
 pub use sheet::{Paper, Size};

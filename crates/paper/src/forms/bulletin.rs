@@ -35,7 +35,7 @@ pub struct Slow {
 
 impl Form for Bulletin {
     const SHEET: Sheet = Sheet {
-        path: "/bulletin.typ",
+        path: "bulletin.typ",
         text: include_str!("../../forms/bulletin.typ"),
     };
     const TITLE: &'static str = "bulletin-title";

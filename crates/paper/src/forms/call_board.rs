@@ -34,7 +34,7 @@ pub struct Row {
 
 impl Form for CallBoard {
     const SHEET: Sheet = Sheet {
-        path: "/call-board.typ",
+        path: "call-board.typ",
         text: include_str!("../../forms/call-board.typ"),
     };
     const TITLE: &'static str = "call-board-title";

@@ -35,7 +35,7 @@ pub struct Card {
 
 impl Form for CarCards {
     const SHEET: Sheet = Sheet {
-        path: "/car-cards.typ",
+        path: "car-cards.typ",
         text: include_str!("../../forms/car-cards.typ"),
     };
     const TITLE: &'static str = "car-cards-title";

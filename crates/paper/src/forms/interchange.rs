@@ -48,7 +48,7 @@ pub struct Row {
 
 impl Form for Interchange {
     const SHEET: Sheet = Sheet {
-        path: "/interchange.typ",
+        path: "interchange.typ",
         text: include_str!("../../forms/interchange.typ"),
     };
     const TITLE: &'static str = "interchange-title";

@@ -52,7 +52,7 @@ pub struct ClearanceSlip {
 
 impl Form for Orders {
     const SHEET: Sheet = Sheet {
-        path: "/orders.typ",
+        path: "orders.typ",
         text: include_str!("../../forms/orders.typ"),
     };
     const TITLE: &'static str = "orders-title";

@@ -82,7 +82,7 @@ pub struct WorkWithDrawing {
 
 impl Form for Packet {
     const SHEET: Sheet = Sheet {
-        path: "/packet.typ",
+        path: "packet.typ",
         text: include_str!("../../forms/packet.typ"),
     };
     const TITLE: &'static str = "packet-title";

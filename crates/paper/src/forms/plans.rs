@@ -40,7 +40,7 @@ pub struct TrackRow {
 
 impl Form for Plans {
     const SHEET: Sheet = Sheet {
-        path: "/plans.typ",
+        path: "plans.typ",
         text: include_str!("../../forms/plans.typ"),
     };
     const TITLE: &'static str = "plans-title";

@@ -60,7 +60,7 @@ pub struct CarRow {
 
 impl Form for Roster {
     const SHEET: Sheet = Sheet {
-        path: "/roster.typ",
+        path: "roster.typ",
         text: include_str!("../../forms/roster.typ"),
     };
     const TITLE: &'static str = "roster-title";

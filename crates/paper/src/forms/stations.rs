@@ -47,7 +47,7 @@ pub struct Row {
 
 impl Form for Stations {
     const SHEET: Sheet = Sheet {
-        path: "/stations.typ",
+        path: "stations.typ",
         text: include_str!("../../forms/stations.typ"),
     };
     const TITLE: &'static str = "stations-title";

@@ -86,7 +86,7 @@ pub struct Entry {
 
 impl Form for SwitchLists {
     const SHEET: Sheet = Sheet {
-        path: "/switch-lists.typ",
+        path: "switch-lists.typ",
         text: include_str!("../../forms/switch-lists.typ"),
     };
     const TITLE: &'static str = "switch-list-title";

@@ -110,7 +110,7 @@ pub struct Time {
 
 impl Form for Timetable {
     const SHEET: Sheet = Sheet {
-        path: "/timetable.typ",
+        path: "timetable.typ",
         text: include_str!("../../forms/timetable.typ"),
     };
     const TITLE: &'static str = "timetable-title";

@@ -47,7 +47,7 @@ pub struct Class {
 
 impl Form for Tonnage {
     const SHEET: Sheet = Sheet {
-        path: "/tonnage.typ",
+        path: "tonnage.typ",
         text: include_str!("../../forms/tonnage.typ"),
     };
     const TITLE: &'static str = "tonnage-title";

@@ -54,7 +54,7 @@ pub struct Row {
 
 impl Form for TrainSheet {
     const SHEET: Sheet = Sheet {
-        path: "/train-sheet.typ",
+        path: "train-sheet.typ",
         text: include_str!("../../forms/train-sheet.typ"),
     };
     const TITLE: &'static str = "train-sheet-title";

@@ -1,4 +1,4 @@
-//! Waybills, to be cut apart: one for each car that moves, four to a sheet.
+//! Waybills, to be cut apart: one for each car that moves, eight to a sheet.
 
 use serde::Serialize;
 use traffic::{Bill, CarLoad};
@@ -60,18 +60,26 @@ pub struct Leg {
 
 impl Form for Waybills {
     const SHEET: Sheet = Sheet {
-        path: "/waybills.typ",
+        path: "waybills.typ",
         text: include_str!("../../forms/waybills.typ"),
     };
     const TITLE: &'static str = "waybills-title";
 }
 
 impl Waybills {
-    /// The waybills of a session.
-    pub fn new(session: &Session<'_>, wording: &Wording, folded: bool) -> Self {
+    /// The waybills of a session, or those of cars that ride in these trains.
+    pub fn new(
+        session: &Session<'_>,
+        wording: &Wording,
+        folded: bool,
+        only: Option<&[String]>,
+    ) -> Self {
         let mut bills: Vec<Waybill> = session
             .bills
             .iter()
+            .filter(|bill| {
+                only.is_none_or(|only| bill.legs.iter().any(|leg| only.contains(&leg.train)))
+            })
             .map(|bill| waybill(session, wording, bill))
             .collect();
         bills.sort_by_key(|bill| bill.no);

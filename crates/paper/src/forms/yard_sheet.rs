@@ -47,7 +47,7 @@ pub struct Row {
 
 impl Form for YardSheets {
     const SHEET: Sheet = Sheet {
-        path: "/yard-sheets.typ",
+        path: "yard-sheets.typ",
         text: include_str!("../../forms/yard-sheets.typ"),
     };
     const TITLE: &'static str = "yard-sheet-title";
