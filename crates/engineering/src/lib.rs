@@ -19,6 +19,7 @@ pub mod profile;
 pub mod room;
 pub mod scene;
 pub mod station;
+pub mod turnout;
 mod way;
 
 use model::{Rule, text::Page};
