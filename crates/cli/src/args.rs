@@ -55,6 +55,8 @@ pub enum Verb {
     New(verbs::new::NewArgs),
     /// Draw the plan of the rooms: walls, benchwork, track, curves and grades.
     Plan(verbs::plan::PlanArgs),
+    /// Draw a turnout, crossing, curve, or a station's switches at full size to lay rail on.
+    Plate(verbs::plate::PlateArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
     /// Open the railroad's office: its documents in a browser, read and edited there.

@@ -38,7 +38,11 @@ pub fn draw(plan: &Plan) -> Art {
         let reach = 1.6 * head;
         for side in [-1.0, 1.0] {
             let middle = gap.at + along * side;
-            art.line(Layer::Gap, mm(middle - across * reach), mm(middle + across * reach));
+            art.line(
+                Layer::Gap,
+                mm(middle - across * reach),
+                mm(middle + across * reach),
+            );
         }
     }
     marks(plan, &mut art);
@@ -54,9 +58,15 @@ fn rail_head(art: &mut Art, rail: &Rail, head: f64) {
     let mut outline = rail.line.points(step);
     // From the end of the face back along the back; where the head is planed, straight to the tip.
     outline.extend(full.points(step).into_iter().rev());
-    art.add(Layer::Head, Shape::Polygon(outline.into_iter().map(mm).collect()));
+    art.add(
+        Layer::Head,
+        Shape::Polygon(outline.into_iter().map(mm).collect()),
+    );
     art.track_line(Layer::Back, &full);
-    for (u, planed) in [(0.0, from > 1e-9), (rail.line.reach(), to < rail.line.reach() - 1e-9)] {
+    for (u, planed) in [
+        (0.0, from > 1e-9),
+        (rail.line.reach(), to < rail.line.reach() - 1e-9),
+    ] {
         let face = rail.line.at(u).point();
         let other = if planed {
             let edge = if u > 0.0 { to } else { from };
@@ -90,12 +100,20 @@ fn opens(plan: &Plan, rail: &Rail) -> bool {
 /// A point swung open about its heel by the throw.
 fn opened(plan: &Plan, rail: &Rail) -> Rail {
     let reach = rail.line.reach();
-    let (tip, heel) = if rail.tip_first { (0.0, reach) } else { (reach, 0.0) };
+    let (tip, heel) = if rail.tip_first {
+        (0.0, reach)
+    } else {
+        (reach, 0.0)
+    };
     let pivot = rail.line.at(heel).point();
     let arm = (rail.line.at(tip).point() - pivot).hypot();
     // Away from its stock rail: to the side on which its own head does not lie.
     let throw = plan.build.clearances.throw();
-    let side = if rail.tip_first { rail.metal } else { -rail.metal };
+    let side = if rail.tip_first {
+        rail.metal
+    } else {
+        -rail.metal
+    };
     let angle = side * throw / arm;
     let mut line = Line::default();
     for part in rail.line.parts() {
@@ -121,27 +139,42 @@ fn opened(plan: &Plan, rail: &Rail) -> Rail {
 fn marks(plan: &Plan, art: &mut Art) {
     let half = 500.0 * plan.build.clearances.gauge;
     let size = (0.16 * 2.0 * half).clamp(1.5, 3.5);
-    let aside = 500.0 * plan.ties.first().map_or(3.0 * half / 500.0, |tie| tie.length) + 1.5 * size;
+    let aside = 500.0
+        * plan
+            .ties
+            .first()
+            .map_or(3.0 * half / 500.0, |tie| tie.length)
+        + 1.5 * size;
     let mut ordinates: Vec<(Point, f64, String)> = Vec::new();
     for junction in &plan.junctions {
         let line = plan.routes[junction.through].center();
-        for (point, text) in [
-            (junction.point, "PS"),
-            (junction.heel, "heel"),
-        ] {
+        for (point, text) in [(junction.point, "PS"), (junction.heel, "heel of points")] {
             let (u, _) = line.project(point);
             let place = line.at(u);
-            ordinates.push((mm(place.point()), place.heading, format!("{text}|{}", -junction.side.sign())));
+            ordinates.push((
+                mm(place.point()),
+                place.heading,
+                format!("{text}|{}", -junction.side.sign()),
+            ));
         }
     }
     for (at, heading, text) in ordinates {
         let (text, side) = text.split_once('|').unwrap_or((&text, "1"));
         let side: f64 = side.parse().unwrap_or(1.0);
         let left = Vec2::from_angle(heading + std::f64::consts::FRAC_PI_2);
-        art.line(Layer::Mark, at + left * (side * half), at + left * (side * aside));
+        art.line(
+            Layer::Mark,
+            at + left * (side * half),
+            at + left * (side * aside),
+        );
         let end = at + left * (side * (aside + if side < 0.0 { size } else { 0.3 * size }));
-        art.add(Layer::Text, Shape::Text(end, text.into(), size, heading, Stand::Middle));
+        art.add(
+            Layer::Text,
+            Shape::Text(end, text.into(), size, heading, Stand::Middle),
+        );
     }
+    let axis = engineering::turnout::Route::smooth("", plan.axis.clone()).center();
+    let mut labels: Vec<(f64, f64, u32)> = Vec::new();
     for (index, frog) in plan.frogs.iter().enumerate() {
         let point = mm(frog.point);
         // A cross at the theoretical point.
@@ -149,20 +182,60 @@ fn marks(plan: &Plan, art: &mut Art) {
             let arm = Vec2::from_angle(frog.heading + turn) * (0.3 * half).min(2.5);
             art.line(Layer::Mark, point - arm, point + arm);
         }
-        // The leader goes out across the nearer side of the track.
-        let level = frog.heading.cos().abs() > 0.3;
-        let direction = match frog.kind {
-            FrogKind::Point if level => Vec2::new(0.0, 1.0),
-            _ => Vec2::from_angle(frog.heading + std::f64::consts::PI),
+        // The leader goes out square to the plan, past the ends of the ties there, on the nearer side.
+        let along = axis.project(frog.point).0;
+        let place = axis.at(along);
+        let (forth, left) = (place.ahead(), place.left());
+        let width = plan.ties.first().map_or(1e-3, |tie| tie.width);
+        let (mut low, mut high) = (0.0f64, 0.0f64);
+        for corner in plan
+            .ties
+            .iter()
+            .flat_map(engineering::turnout::Tie::corners)
+        {
+            let away = corner - frog.point;
+            if away.dot(forth).abs() < 5.0 * width {
+                let aside = away.dot(left) * 1000.0;
+                low = low.min(aside);
+                high = high.max(aside);
+            }
+        }
+        // Labels that would stand one upon another go out farther.
+        let (sign, reach) = if high <= -low {
+            (1.0, high)
+        } else {
+            (-1.0, -low)
         };
-        let spot = point + direction * (2.6 * half);
-        art.line(Layer::Mark, point + direction * 0.6, spot);
+        let taken = |level: u32| {
+            labels.iter().any(|(side, at, on)| {
+                (*side, *on) == (sign, level) && (at - along).abs() * 1000.0 < 16.0 * size
+            })
+        };
+        let level = (0..).find(|level| !taken(*level)).unwrap_or(0);
+        labels.push((sign, along, level));
+        let reach = reach + (0.6 + 1.3 * f64::from(level)) * size;
+        let direction = left * sign;
+        let spot = point + direction * reach;
+        art.line(Layer::Mark, point, spot);
+        let what = match frog.kind {
+            FrogKind::Point => "PF",
+            FrogKind::Obtuse => "corner",
+        };
         let label = format!(
-            "PF {}: No. {}, {}",
+            "{what} {}: No. {}, {}",
             index + 1,
             words::number(frog.number),
             words::angle(frog.angle)
         );
-        art.add(Layer::Text, Shape::Text(spot + Vec2::new(0.0, 0.3 * size), label, size, 0.0, Stand::Middle));
+        art.add(
+            Layer::Text,
+            Shape::Text(
+                spot + direction * if sign > 0.0 { 0.3 * size } else { size },
+                label,
+                size,
+                place.heading,
+                Stand::Middle,
+            ),
+        );
     }
 }

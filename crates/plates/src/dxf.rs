@@ -80,7 +80,11 @@ fn entity(out: &mut String, layer: Layer, shape: &Shape) {
             number(out, 40, *radius);
             if !whole {
                 // Counted to the left from 0 to 360 degrees.
-                let (from, to) = if *turn < 0.0 { (start + turn, *start) } else { (*start, start + turn) };
+                let (from, to) = if *turn < 0.0 {
+                    (start + turn, *start)
+                } else {
+                    (*start, start + turn)
+                };
                 number(out, 50, from.to_degrees().rem_euclid(360.0));
                 number(out, 51, to.to_degrees().rem_euclid(360.0));
             }

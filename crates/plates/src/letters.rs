@@ -36,7 +36,11 @@ pub fn wrapped(text: &str, size: f64, heavy: bool, most: f64) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
-        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+        let longer = if line.is_empty() {
+            word.to_owned()
+        } else {
+            format!("{line} {word}")
+        };
         if !line.is_empty() && width(&longer, size, heavy) > most {
             lines.push(std::mem::replace(&mut line, word.to_owned()));
         } else {

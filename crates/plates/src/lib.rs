@@ -15,7 +15,7 @@ mod table;
 mod tile;
 mod words;
 
-use engineering::turnout::{Line, Plan};
+use engineering::turnout::{Line, Plan, Route};
 
 pub use shape::Art;
 pub use sheet::{Paper, Sheet, Title};
@@ -55,18 +55,53 @@ impl Plate {
         Self {
             title: title(plan, heading),
             art: draw::draw(plan),
-            along: plan.routes.first().map(|route| route.center()),
+            along: (!plan.axis.is_empty()).then(|| Route::smooth("", plan.axis.clone()).center()),
             sections: table::sections(plan),
         }
+        .leveled()
+    }
+
+    /// Turned so that its track runs along the paper from end to end.
+    fn leveled(mut self) -> Self {
+        let Some(line) = &self.along else { return self };
+        let (from, to) = (line.at(0.0).point(), line.at(line.reach()).point());
+        let chord = to - from;
+        // A loop has no direction.
+        if chord.hypot() < 0.2 * line.length() {
+            return self;
+        }
+        let turn = -chord.atan2();
+        let placing = shape::Placing {
+            turn,
+            shift: kurbo::Vec2::ZERO,
+        };
+        let mut art = Art::default();
+        art.place(&self.art, placing);
+        let mut turned = Line::default();
+        for part in line.parts() {
+            let pieces = part.path.pieces().iter().map(|piece| {
+                let mut piece = *piece;
+                let at = placing.apply(piece.begin().point());
+                (piece.x, piece.y) = (at.x, at.y);
+                piece.heading += turn;
+                piece
+            });
+            let path = engineering::curve::Path::new(pieces);
+            turned.push(&path, part.left, 0.0, path.length());
+        }
+        self.art = art;
+        self.along = Some(turned);
+        self
     }
 
     /// Its sheets: first the drawing, then the tables.
     pub fn sheets(&self, paper: Paper) -> Vec<Sheet> {
         let along = self.along.as_ref();
-        let drawn = tile::sheets(&self.art, along, paper, &self.title, 0).len();
-        let tables = table::sheets(&self.sections, paper, &self.title, drawn);
-        let mut sheets = tile::sheets(&self.art, along, paper, &self.title, tables.len());
-        sheets.extend(tables);
+        let tables = |drawn| table::sheets(&self.sections, paper, &self.title, drawn);
+        let mut sheets = tile::sheets(&self.art, along, paper, &self.title, |drawn| {
+            tables(drawn).len()
+        });
+        sheets.extend(tables(sheets.len()));
         sheets
     }
 
@@ -81,14 +116,17 @@ impl Plate {
     }
 }
 
-/// Several plates as one PDF.
+/// Several plates as one PDF, and how many sheets it has.
 ///
 /// # Errors
 /// What the PDF library says; it has no reason to.
-pub fn pdf(plates: &[Plate], paper: Paper) -> Result<Vec<u8>, String> {
-    let sheets: Vec<Sheet> = plates.iter().flat_map(|plate| plate.sheets(paper)).collect();
+pub fn pdf(plates: &[Plate], paper: Paper) -> Result<(Vec<u8>, usize), String> {
+    let sheets: Vec<Sheet> = plates
+        .iter()
+        .flat_map(|plate| plate.sheets(paper))
+        .collect();
     let title = plates.first().map_or("", |plate| plate.title.what.as_str());
-    pdf::write(&sheets, title)
+    Ok((pdf::write(&sheets, title)?, sheets.len()))
 }
 
 fn title(plan: &Plan, heading: &Heading) -> Title {

@@ -94,7 +94,10 @@ struct Pen<'a> {
 impl Pen<'_> {
     /// From millimetres up the sheet to points down the page.
     fn at(&self, point: Point) -> (f32, f32) {
-        ((point.x * POINTS) as f32, ((self.height - point.y) * POINTS) as f32)
+        (
+            (point.x * POINTS) as f32,
+            ((self.height - point.y) * POINTS) as f32,
+        )
     }
 
     fn draw(&self, surface: &mut Surface<'_>, art: &Art, window: Option<kurbo::Rect>) {
@@ -215,7 +218,11 @@ impl Pen<'_> {
             let degrees = -heading.to_degrees() as f32;
             surface.push_transform(&Transform::from_rotate_at(degrees, x, y));
         }
-        let font = if heavy { &self.faces.heavy } else { &self.faces.regular };
+        let font = if heavy {
+            &self.faces.heavy
+        } else {
+            &self.faces.regular
+        };
         surface.draw_text(
             At::from_xy(x - (back * POINTS) as f32, y),
             font.clone(),

@@ -36,6 +36,8 @@ pub enum Layer {
     Bar,
     /// A solid area in the page map.
     Here,
+    /// Lines of a table.
+    Rule,
 }
 
 impl Layer {
@@ -55,6 +57,7 @@ impl Layer {
         Self::Register,
         Self::Bar,
         Self::Here,
+        Self::Rule,
     ];
 
     /// Its name in a drawing program.
@@ -74,6 +77,7 @@ impl Layer {
             Self::Register => "REGISTER",
             Self::Bar => "BAR",
             Self::Here => "HERE",
+            Self::Rule => "RULE",
         }
     }
 
@@ -84,7 +88,7 @@ impl Layer {
             Self::Head | Self::Here => 0.0,
             Self::Face => 0.2,
             Self::Gap => 0.35,
-            Self::Text => 0.1,
+            Self::Text | Self::Rule => 0.1,
             Self::Frame | Self::Cut | Self::Register => 0.15,
             Self::Bar => 0.2,
         }
@@ -97,6 +101,7 @@ impl Layer {
             Self::Center | Self::Mark => [0x1f, 0x4e, 0x8c],
             Self::Gap => [0xb0, 0x20, 0x20],
             Self::Cut => [0x70, 0x70, 0x70],
+            Self::Rule => [0xc4, 0xc4, 0xc4],
             _ => [0, 0, 0],
         }
     }
@@ -198,7 +203,8 @@ impl Art {
             for piece in part.path.pieces() {
                 let alone = Path::new([*piece]);
                 let (begin, end) = (piece.begin(), piece.end());
-                let [from, to] = [begin, end].map(|place| mm(place.point() + place.left() * part.left));
+                let [from, to] =
+                    [begin, end].map(|place| mm(place.point() + place.left() * part.left));
                 let k = piece.curvature[0];
                 match piece.kind() {
                     PieceKind::Tangent => self.line(layer, from, to),

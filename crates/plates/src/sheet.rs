@@ -59,7 +59,13 @@ pub const STRIP: f64 = 31.0;
 
 impl Sheet {
     /// A bare sheet with its frame, check bars and title block.
-    pub fn new(paper: Paper, lying: bool, title: &Title, number: (usize, usize), name: &str) -> Self {
+    pub fn new(
+        paper: Paper,
+        lying: bool,
+        title: &Title,
+        number: (usize, usize),
+        name: &str,
+    ) -> Self {
         let (w, h) = paper.upright();
         let size = if lying { (h, w) } else { (w, h) };
         let mut sheet = Self {
@@ -91,15 +97,18 @@ impl Sheet {
             (MARGIN + 20.0, 100.0, 10.0, "100 mm"),
             (MARGIN + 9.0, 101.6, 25.4, "4 in"),
         ] {
-            self.around.line(Layer::Bar, Point::new(x, y), Point::new(x + length, y));
+            self.around
+                .line(Layer::Bar, Point::new(x, y), Point::new(x + length, y));
             let ticks = (length / every + 0.5) as u32;
             for tick in 0..=ticks {
                 let at = x + every * f64::from(tick);
                 let tall = if tick == 0 || tick == ticks { 3.5 } else { 1.8 };
-                self.around.line(Layer::Bar, Point::new(at, y), Point::new(at, y + tall));
+                self.around
+                    .line(Layer::Bar, Point::new(at, y), Point::new(at, y + tall));
             }
             let label = format!("{text} exactly");
-            self.around.text(Point::new(x + 2.0, y - 3.2), label, 2.6, Stand::Begin);
+            self.around
+                .text(Point::new(x + 2.0, y - 3.2), label, 2.6, Stand::Begin);
         }
         self.around.text(
             Point::new(x, MARGIN + 0.6),
@@ -125,7 +134,8 @@ impl Sheet {
         let mut y = top - 3.6;
         let heading = letters::wrapped(&title.what, 3.0, true, room);
         for line in heading.iter().take(2) {
-            self.heavy.push((Point::new(left + 1.5, y), line.clone(), 3.0));
+            self.heavy
+                .push((Point::new(left + 1.5, y), line.clone(), 3.0));
             y -= 3.7;
         }
         let mut lines: Vec<(String, f64)> = Vec::new();
@@ -140,7 +150,8 @@ impl Sheet {
         let step = ((y - MARGIN - 4.2) / wrapped.len().max(1) as f64).min(3.0);
         let size = (0.8 * step).min(2.2);
         for line in wrapped {
-            self.around.text(Point::new(left + 1.5, y), line, size, Stand::Begin);
+            self.around
+                .text(Point::new(left + 1.5, y), line, size, Stand::Begin);
             y -= step;
         }
         self.around.text(
@@ -151,8 +162,15 @@ impl Sheet {
         );
     }
 
-    /// Draws where a window lies among all of them.
-    pub fn map(&mut self, windows: &[[Point; 4]], here: Option<usize>, names: &[String]) {
+    /// Draws where a window lies among all of them; of very many, among its neighbours.
+    pub fn map(&mut self, windows: &[[Point; 4]], here: usize, names: &[String]) {
+        const MOST: usize = 24;
+        let (first, last) = if windows.len() > MOST {
+            (here.saturating_sub(2), (here + 3).min(windows.len()))
+        } else {
+            (0, windows.len())
+        };
+        let (windows, names, here) = (&windows[first..last], &names[first..last], here - first);
         let Some(bounds) = windows
             .iter()
             .flatten()
@@ -171,17 +189,19 @@ impl Sheet {
         };
         for (index, window) in windows.iter().enumerate() {
             let corners: Vec<Point> = window.iter().map(at).collect();
-            if here == Some(index) {
-                self.around.add(Layer::Here, Shape::Polygon(corners.clone()));
+            if here == index {
+                self.around
+                    .add(Layer::Here, Shape::Polygon(corners.clone()));
             }
             for pair in 0..4 {
-                self.around.line(Layer::Frame, corners[pair], corners[(pair + 1) % 4]);
+                self.around
+                    .line(Layer::Frame, corners[pair], corners[(pair + 1) % 4]);
             }
             let middle = corners.iter().fold(Vec2::ZERO, |sum, c| sum + c.to_vec2()) / 4.0;
             let wide = (corners[1] - corners[0]).hypot();
             let size = (0.35 * wide).min(2.4);
             // A name on the dark window would not be read; it stands in the title block.
-            if here != Some(index) && size > 0.8 {
+            if here != index && size > 0.8 {
                 self.around.text(
                     middle.to_point() - Vec2::new(0.0, 0.35 * size),
                     names[index].clone(),

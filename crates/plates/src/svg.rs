@@ -34,16 +34,31 @@ pub fn write(art: &Art, title: &Title, sections: &[Section]) -> String {
     for x in [0.0, 100.0] {
         sheet.line((EDGE + x, y), (EDGE + x, y - 3.0), bar);
     }
-    sheet.text((EDGE + 102.0, y), "100 mm exactly", Type::plain(3.0, "#000"), Anchor::Start);
+    sheet.text(
+        (EDGE + 102.0, y),
+        "100 mm exactly",
+        Type::plain(3.0, "#000"),
+        Anchor::Start,
+    );
     y += 7.0;
-    sheet.text((EDGE, y), &title.what, Type::bold(4.0, "#000"), Anchor::Start);
+    sheet.text(
+        (EDGE, y),
+        &title.what,
+        Type::bold(4.0, "#000"),
+        Anchor::Start,
+    );
     for line in std::iter::once(&title.railroad).chain(&title.lines) {
         y += 4.0;
         sheet.text((EDGE, y), line, Type::plain(3.0, "#000"), Anchor::Start);
     }
     for section in sections {
         y += 8.0;
-        sheet.text((EDGE, y), &section.heading, Type::bold(3.2, "#000"), Anchor::Start);
+        sheet.text(
+            (EDGE, y),
+            &section.heading,
+            Type::bold(3.2, "#000"),
+            Anchor::Start,
+        );
         for row in &section.rows {
             y += 4.0;
             for (cell, x) in row.iter().zip([0.0, 112.0, 142.0]) {

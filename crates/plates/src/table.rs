@@ -35,25 +35,27 @@ pub fn sections(plan: &Plan) -> Vec<Section> {
         vec![fact.what.clone(), a, b]
     };
     add("Dimensions", plan.table.iter().map(fact).collect());
-    let mut offsets: Vec<Vec<String>> = Vec::new();
+    let mut offsets = vec![vec!["place".into(), "along".into(), "aside".into()]];
     for offset in &plan.offsets {
+        let both = |metres| format!("{} ({})", words::mm(metres), words::inches(metres));
         offsets.push(vec![
             offset.place.clone(),
-            format!("{} along", words::mm(offset.along)),
-            format!("{} aside", words::mm(offset.aside)),
+            both(offset.along),
+            both(offset.aside),
         ]);
-        offsets.push(vec![
-            String::new(),
-            words::inches(offset.along),
-            words::inches(offset.aside),
-        ]);
+    }
+    if plan.offsets.is_empty() {
+        offsets.clear();
     }
     add(
         "Offsets of the curved closure rail, from the straight stock rail, gauge line to gauge line",
         offsets,
     );
     add("Bill of material", plan.bill().iter().map(bill).collect());
-    add("To file, plane and bend", plan.jig().iter().map(fact).collect());
+    add(
+        "To file, plane and bend",
+        plan.jig().iter().map(fact).collect(),
+    );
     let mut notes: Vec<String> = Vec::new();
     if !plan.gaps.is_empty() {
         notes.push(match plan.feed {
@@ -67,7 +69,10 @@ pub fn sections(plan: &Plan) -> Vec<Section> {
     }
     notes.extend(plan.notes.iter().cloned());
     notes.extend(CAUTIONS.iter().map(|&caution| caution.to_owned()));
-    add("Notes and cautions", notes.into_iter().map(|note| vec![note]).collect());
+    add(
+        "Notes and cautions",
+        notes.into_iter().map(|note| vec![note]).collect(),
+    );
     sections
 }
 
@@ -130,14 +135,20 @@ fn lay(
         for (index, row) in section.rows.iter().enumerate() {
             let Some(sheet) = sheets.last() else { break };
             let room = sheet.room();
-            let wide = if row.len() == 1 { room.width() - 6.0 } else { 0.6 * room.width() };
+            let wide = if row.len() == 1 {
+                room.width() - 6.0
+            } else {
+                0.55 * room.width()
+            };
             let lines = letters::wrapped(row.first().map_or("", String::as_str), SIZE, false, wide);
             let tall = STEP * lines.len().max(1) as f64;
             let head = if index == 0 { 1.4 * STEP } else { 0.0 };
             if y - tall - head < low {
                 turn(&mut sheets, &mut y, &mut low);
             }
-            let Some(sheet) = sheets.last_mut() else { break };
+            let Some(sheet) = sheets.last_mut() else {
+                break;
+            };
             let x = room.x0 + 2.0;
             if index == 0 {
                 for line in letters::wrapped(&section.heading, 3.2, true, room.width() - 4.0) {
@@ -153,7 +164,7 @@ fn lay(
                     Stand::Begin,
                 );
             }
-            for (cell, share) in row.iter().skip(1).zip([0.78, 0.96]) {
+            for (cell, share) in row.iter().skip(1).zip([0.75, 0.985]) {
                 sheet.around.text(
                     Point::new(room.x0 + share * room.width(), y),
                     cell.clone(),
@@ -165,7 +176,7 @@ fn lay(
             if row.len() > 1 {
                 let rule = y + 0.72 * STEP;
                 sheet.around.line(
-                    Layer::Cut,
+                    Layer::Rule,
                     Point::new(x, rule),
                     Point::new(room.x1 - 2.0, rule),
                 );

@@ -55,17 +55,22 @@ impl Window {
     }
 }
 
-/// The sheets of a drawing; `along` is the track that long drawings are parted along.
+/// The sheets of a drawing; `along` is the track that long drawings are parted along, `more` says how
+/// many other sheets follow so many.
 pub(crate) fn sheets(
     art: &Art,
     along: Option<&Line>,
     paper: Paper,
     title: &Title,
-    more: usize,
+    more: impl Fn(usize) -> usize,
 ) -> Vec<Sheet> {
     let parting = best(art, along, paper);
-    let of = parting.windows.len() + more;
-    let names: Vec<String> = parting.windows.iter().map(|window| window.name.clone()).collect();
+    let of = parting.windows.len() + more(parting.windows.len());
+    let names: Vec<String> = parting
+        .windows
+        .iter()
+        .map(|window| window.name.clone())
+        .collect();
     let corners: Vec<[Point; 4]> = parting
         .windows
         .iter()
@@ -107,7 +112,7 @@ pub(crate) fn sheets(
             ] {
                 sheet.around.line(Layer::Frame, from.into(), to.into());
             }
-            sheet.map(&corners, Some(at), &names);
+            sheet.map(&corners, at, &names);
             sheet
         })
         .collect()
@@ -130,7 +135,13 @@ fn best(art: &Art, along: Option<&Line>, paper: Paper) -> Parting {
     }
     all.into_iter()
         .filter(|parting| !parting.windows.is_empty())
-        .reduce(|a, b| if b.windows.len() < a.windows.len() { b } else { a })
+        .reduce(|a, b| {
+            if b.windows.len() < a.windows.len() {
+                b
+            } else {
+                a
+            }
+        })
         .unwrap_or_default()
 }
 
@@ -173,9 +184,8 @@ fn grid(art: &Art, size: (f64, f64), lying: bool) -> Parting {
     let spare_y = rows as f64 * step_y + OVERLAP - bounds.height();
     let origin = Point::new(bounds.x0 - 0.5 * spare_x, bounds.y0 - 0.5 * spare_y);
     let points = sampled(art);
-    let corner = |column: usize, row: usize| {
-        origin + Vec2::new(column as f64 * step_x, row as f64 * step_y)
-    };
+    let corner =
+        |column: usize, row: usize| origin + Vec2::new(column as f64 * step_x, row as f64 * step_y);
     let mut kept = vec![vec![false; columns]; rows];
     // Read like a page: from the top down.
     for row in (0..rows).rev() {
@@ -204,13 +214,17 @@ fn grid(art: &Art, size: (f64, f64), lying: bool) -> Parting {
             let at = corner(column, row);
             if column + 1 < columns && kept[row][column + 1] {
                 let x = at.x + step_x + mid;
-                parting.cuts.push([Point::new(x, at.y), Point::new(x, at.y + size.1)]);
+                parting
+                    .cuts
+                    .push([Point::new(x, at.y), Point::new(x, at.y + size.1)]);
                 parting.crosses.push(Point::new(x, at.y + far));
                 parting.crosses.push(Point::new(x, at.y + size.1 - far));
             }
             if row + 1 < rows && kept[row + 1][column] {
                 let y = at.y + step_y + mid;
-                parting.cuts.push([Point::new(at.x, y), Point::new(at.x + size.0, y)]);
+                parting
+                    .cuts
+                    .push([Point::new(at.x, y), Point::new(at.x + size.0, y)]);
                 parting.crosses.push(Point::new(at.x + far, y));
                 parting.crosses.push(Point::new(at.x + size.0 - far, y));
             }
@@ -279,7 +293,9 @@ fn following(art: &Art, line: &Line, size: (f64, f64), lying: bool) -> Option<Pa
                 .fold(0.0, f64::max)
                 + 8.0;
             parting.cuts.push([at - left * aside, at + left * aside]);
-            parting.crosses.extend([at - left * (aside - 4.0), at + left * (aside - 4.0)]);
+            parting
+                .crosses
+                .extend([at - left * (aside - 4.0), at + left * (aside - 4.0)]);
         }
         from = high;
     }
@@ -295,7 +311,11 @@ fn window(
 ) -> Option<Window> {
     let ends = [from, to].map(|u| mm(line.at(u.clamp(0.0, line.reach())).point()));
     let chord = ends[1] - ends[0];
-    let turn = if chord.hypot() > 1.0 { chord.atan2() } else { line.at(from.max(0.0)).heading };
+    let turn = if chord.hypot() > 1.0 {
+        chord.atan2()
+    } else {
+        line.at(from.max(0.0)).heading
+    };
     let (along, up) = (
         Vec2::from_angle(turn),
         Vec2::from_angle(turn + std::f64::consts::FRAC_PI_2),

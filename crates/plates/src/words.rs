@@ -11,17 +11,27 @@ pub fn number(value: f64) -> String {
 /// Degrees, minutes and seconds: `9°31′38″`.
 pub fn angle(radians: f64) -> String {
     let seconds = (radians.to_degrees() * 3600.0).round() as i64;
-    format!("{}°{:02}′{:02}″", seconds / 3600, seconds / 60 % 60, seconds % 60)
+    format!(
+        "{}°{:02}′{:02}″",
+        seconds / 3600,
+        seconds / 60 % 60,
+        seconds % 60
+    )
+}
+
+/// Rounded, and without the sign of a negative nought.
+fn whole(value: f64, parts: f64) -> f64 {
+    (value * parts).round() / parts + 0.0
 }
 
 /// Millimetres to a hundredth.
 pub fn mm(metres: f64) -> String {
-    format!("{:.2} mm", metres * 1000.0)
+    format!("{:.2} mm", whole(metres * 1000.0, 100.0))
 }
 
 /// Inches to a thousandth.
 pub fn inches(metres: f64) -> String {
-    format!("{:.3} in", metres / 0.0254)
+    format!("{:.3} in", whole(metres / 0.0254, 1000.0))
 }
 
 /// An amount in two columns: metric and inches, or degrees in both ways.

@@ -15,6 +15,7 @@ pub mod new;
 pub mod orders;
 pub mod plan;
 pub mod punctuality;
+pub mod plate;
 pub mod rating;
 pub mod serve;
 pub mod switch;
@@ -42,6 +43,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Plan(args)) => plan::run(args),
+        Some(Verb::Plate(args)) => plate::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
         Some(Verb::Import(args)) => import::run(args),

@@ -288,7 +288,11 @@ pub(super) fn run(args: &PlateArgs) -> Outcome {
         What::Crossing(args) => crossing(args, Slips::None),
         What::Slip(args) => crossing(
             &args.crossing,
-            if args.single { Slips::Single } else { Slips::Double },
+            if args.single {
+                Slips::Single
+            } else {
+                Slips::Double
+            },
         ),
         What::Crossover(args) => crossover(args),
         What::Curve(args) => curve(args),
@@ -334,8 +338,14 @@ impl Shop {
         if let Some(code) = output.rail.or(own.and_then(|own| own.rail)) {
             build.rail = RailSection::of_code(code);
         }
-        build.points = output.points.or(own.and_then(|own| own.points)).unwrap_or(PointStyle::Straight);
-        build.frog = output.frog.or(own.and_then(|own| own.frog)).unwrap_or(FrogStyle::Straight);
+        build.points = output
+            .points
+            .or(own.and_then(|own| own.points))
+            .unwrap_or(PointStyle::Straight);
+        build.frog = output
+            .frog
+            .or(own.and_then(|own| own.frog))
+            .unwrap_or(FrogStyle::Straight);
         if let Some([toe, heel]) = output.cast_frog.as_deref() {
             let read = |text: &str| length("--cast-frog", text, &size).map(Actual::meters);
             build.cast = Some(CastFrog {
@@ -344,7 +354,10 @@ impl Shop {
             });
         }
         let usual = TieTable::usual(clearances.gauge, ratio);
-        let ties = output.ties.or(own.and_then(|own| own.ties)).unwrap_or(usual);
+        let ties = output
+            .ties
+            .or(own.and_then(|own| own.ties))
+            .unwrap_or(usual);
         Ok(Self {
             style: Style {
                 build,
@@ -352,7 +365,9 @@ impl Shop {
                 ties,
             },
             heading: Heading {
-                railroad: railroad.map(|r| r.identity.name.clone()).unwrap_or_default(),
+                railroad: railroad
+                    .map(|r| r.identity.name.clone())
+                    .unwrap_or_default(),
                 scale: size.name.clone(),
                 date: railroad
                     .and_then(|r| r.identity.date.as_ref())
@@ -404,7 +419,11 @@ fn built(plan: Result<Plan, String>) -> Result<Plan, Failure> {
 
 fn turnout(args: &TurnoutArgs) -> Outcome {
     let shop = Shop::of(&args.common)?;
-    let side = if args.hand == HandArg::Right { Side::Right } else { Side::Left };
+    let side = if args.hand == HandArg::Right {
+        Side::Right
+    } else {
+        Side::Left
+    };
     let site = match &args.along {
         None => Site::straight(),
         Some(text) => {
@@ -442,9 +461,7 @@ fn crossing(args: &CrossingArgs, slips: Slips) -> Outcome {
     let shop = Shop::of(&args.common)?;
     let angle = match (args.angle, args.number) {
         (Some(degrees), _) => degrees.to_radians(),
-        (None, number) => {
-            engineering::clearance::frog_angle(number.unwrap_or(6.0)).radians()
-        }
+        (None, number) => engineering::clearance::frog_angle(number.unwrap_or(6.0)).radians(),
     };
     let plan = built(turnout::crossing(&shop.style, angle, slips))?;
     write(&[shop.plate(&plan)], &args.common.output)
@@ -472,7 +489,12 @@ fn curve(args: &CurveArgs) -> Outcome {
         Some(text) => length("--easement", text, &shop.size)?.meters(),
         None => 0.0,
     };
-    let plan = built(turnout::curve(&shop.style, radius, args.angle.to_radians(), easement))?;
+    let plan = built(turnout::curve(
+        &shop.style,
+        radius,
+        args.angle.to_radians(),
+        easement,
+    ))?;
     write(&[shop.plate(&plan)], &args.common.output)
 }
 
@@ -490,15 +512,22 @@ fn write(plates: &[Plate], output: &OutputArgs) -> Outcome {
         .unwrap_or_default();
     match ending.as_str() {
         "pdf" => {
-            let bytes = plates::pdf(plates, paper).map_err(Failure::misunderstood)?;
+            let (bytes, sheets) = plates::pdf(plates, paper).map_err(Failure::misunderstood)?;
             save(path, &bytes)?;
-            let sheets: usize = plates.iter().map(|plate| plate.sheets(paper).len()).sum();
             say(&format!("{}: {sheets} sheets\n", path.display()));
         }
         "svg" | "dxf" => {
             for (at, plate) in plates.iter().enumerate() {
-                let file = if plates.len() == 1 { path.clone() } else { numbered(path, at + 1) };
-                let text = if ending == "svg" { plate.svg() } else { plate.dxf() };
+                let file = if plates.len() == 1 {
+                    path.clone()
+                } else {
+                    numbered(path, at + 1)
+                };
+                let text = if ending == "svg" {
+                    plate.svg()
+                } else {
+                    plate.dxf()
+                };
                 save(&file, text.as_bytes())?;
                 say(&format!("{}\n", file.display()));
             }
@@ -514,8 +543,14 @@ fn write(plates: &[Plate], output: &OutputArgs) -> Outcome {
 }
 
 fn numbered(path: &Path, number: usize) -> PathBuf {
-    let stem = path.file_stem().map(|stem| stem.to_string_lossy()).unwrap_or_default();
-    let ending = path.extension().map(|ending| ending.to_string_lossy()).unwrap_or_default();
+    let stem = path
+        .file_stem()
+        .map(|stem| stem.to_string_lossy())
+        .unwrap_or_default();
+    let ending = path
+        .extension()
+        .map(|ending| ending.to_string_lossy())
+        .unwrap_or_default();
     path.with_file_name(format!("{stem}-{number}.{ending}"))
 }
 

@@ -34,7 +34,9 @@ impl Plan {
             if let (true, Some(knee)) = (cast, rail.knee) {
                 // The frog brings its own wings, and rail as far as its toe.
                 let toe = rail.frog.map_or(0.0, |frog| self.frogs[frog].toe);
-                let bend = rail.frog.map_or(0.0, |frog| self.frogs[frog].knee_length(self));
+                let bend = rail
+                    .frog
+                    .map_or(0.0, |frog| self.frogs[frog].knee_length(self));
                 length = rail.line.length_between(0.0, knee).max(0.0) - (toe - bend);
             }
             whole += length;
@@ -51,7 +53,10 @@ impl Plan {
         }
         lines.push(BillLine {
             count: 1,
-            what: format!("rail code {} in all, a tenth for waste included", self.build.rail.code),
+            what: format!(
+                "rail code {} in all, a tenth for waste included",
+                self.build.rail.code
+            ),
             length: Some(whole * WASTE),
         });
         if cast {
@@ -110,11 +115,20 @@ impl Plan {
                 let name = format!("frog {}", at + 1);
                 let half = 0.5 * frog.angle;
                 say(format!("{name}: number"), Amount::Number(frog.number));
-                say(format!("{name}: angle of the jig's slots"), Amount::Angle(frog.angle));
+                say(
+                    format!("{name}: angle of the jig's slots"),
+                    Amount::Angle(frog.angle),
+                );
                 match frog.kind {
                     FrogKind::Point => {
-                        say(format!("{name}: file each point rail to half of it"), Amount::Angle(half));
-                        say(format!("{name}: head tapered over"), Amount::Length(head / half.tan()));
+                        say(
+                            format!("{name}: file each point rail to half of it"),
+                            Amount::Angle(half),
+                        );
+                        say(
+                            format!("{name}: head tapered over"),
+                            Amount::Length(head / half.tan()),
+                        );
                         say(
                             format!("{name}: base tapered over"),
                             Amount::Length(0.5 * (base + head) / half.tan()),
@@ -124,7 +138,9 @@ impl Plan {
                             Amount::Length(frog.blunt),
                         );
                         say(
-                            format!("{name}: bend each wing by the whole angle, before the theoretical point by"),
+                            format!(
+                                "{name}: bend each wing by the whole angle, before the theoretical point by"
+                            ),
                             Amount::Length(frog.knee_length(self)),
                         );
                     }
@@ -155,7 +171,10 @@ impl Plan {
             }
             told.push(key);
             say(format!("{}: length", rail.name), Amount::Length(length));
-            say(format!("{}: plane the head from the tip over", rail.name), Amount::Length(planed));
+            say(
+                format!("{}: plane the head from the tip over", rail.name),
+                Amount::Length(planed),
+            );
             if planed > 0.0 {
                 say(
                     format!("{}: at an angle of", rail.name),
@@ -164,8 +183,14 @@ impl Plan {
             }
         }
         if let Some(guard) = self.rails_of(Role::Guard).next() {
-            say("guard rail: length with its flares".into(), Amount::Length(guard.line.length()));
-            say("guard rail: bend each flare by".into(), Amount::Angle(FLARE.atan()));
+            say(
+                "guard rail: length with its flares".into(),
+                Amount::Length(guard.line.length()),
+            );
+            say(
+                "guard rail: bend each flare by".into(),
+                Amount::Angle(FLARE.atan()),
+            );
             say(
                 "guard rail: flare begins from its end by".into(),
                 Amount::Length(self.build.clearances.guard / FLARE),

@@ -39,7 +39,9 @@ fn through(middle: Point, heading: f64, reach: f64) -> Path {
 pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String> {
     let degrees = angle.to_degrees();
     if !(2.0..=90.0).contains(&degrees) {
-        return Err(format!("tracks cross at 2 to 90 degrees, not at {degrees:.2}"));
+        return Err(format!(
+            "tracks cross at 2 to 90 degrees, not at {degrees:.2}"
+        ));
     }
     let build = &style.build;
     let gauge = build.clearances.gauge;
@@ -48,7 +50,11 @@ pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String>
     let frog = lengths(build, number);
     // Beyond the frogs' heels, and until each track has ties of its own.
     let steep = angle > STEEP;
-    let apart = if steep { size.length } else { 1.1 * size.length / (2.0 * (0.5 * angle).sin()) };
+    let apart = if steep {
+        size.length
+    } else {
+        1.1 * size.length / (2.0 * (0.5 * angle).sin())
+    };
     let reach = apart.max(gauge / (2.0 * (0.5 * angle).sin()) + frog[1]) + 4.0 * size.spacing;
     let middle = Point::ZERO;
     // The one runs down to the right, the other up: in all else they are alike.
@@ -104,7 +110,7 @@ pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String>
         Slips::Double => "double slip",
     };
     let mut plan = Draft {
-        title: format!("{kind}, {degrees:.2} degrees (No. {number:.2})"),
+        title: format!("{kind}, {degrees:.2} degrees"),
         build,
         feed: style.feed,
         tie_table: style.ties,
@@ -115,17 +121,38 @@ pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String>
     }
     .finish();
     plan.fact("angle of crossing", Amount::Angle(angle));
-    plan.fact("frog number, half the cotangent of half the angle", Amount::Number(number));
-    plan.fact("between the acute frogs' theoretical points", Amount::Length(gauge / (0.5 * angle).sin()));
-    plan.fact("between the obtuse corners", Amount::Length(gauge / (0.5 * angle).cos()));
-    plan.fact("side, acute frog to obtuse corner along a rail", Amount::Length(gauge / angle.sin()));
+    plan.fact(
+        "frog number, half the cotangent of half the angle",
+        Amount::Number(number),
+    );
+    plan.fact(
+        "between the acute frogs' theoretical points",
+        Amount::Length(gauge / (0.5 * angle).sin()),
+    );
+    plan.fact(
+        "between the obtuse corners",
+        Amount::Length(gauge / (0.5 * angle).cos()),
+    );
+    plan.fact(
+        "side, acute frog to obtuse corner along a rail",
+        Amount::Length(gauge / angle.sin()),
+    );
     if let Some(slip) = slip {
-        plan.fact("slip points, tip to middle of crossing along the track", Amount::Length(slip.tangent));
+        plan.fact(
+            "slip points, tip to middle of crossing along the track",
+            Amount::Length(slip.tangent),
+        );
         plan.fact("slip points, tip to heel", Amount::Length(slip.points));
         if slip.switch_angle > 0.0 {
-            plan.fact("slip points, switch angle", Amount::Angle(slip.switch_angle));
+            plan.fact(
+                "slip points, switch angle",
+                Amount::Angle(slip.switch_angle),
+            );
         }
-        plan.fact("slip curve, radius of the outer gauge line", Amount::Length(slip.radius));
+        plan.fact(
+            "slip curve, radius of the outer gauge line",
+            Amount::Length(slip.radius),
+        );
         plan.fact("throw of points", Amount::Length(build.clearances.throw()));
     }
     plan.clearance_facts();
@@ -138,6 +165,9 @@ pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String>
     }
     Ok(plan)
 }
+
+/// The sharpest slip curve drawn, in gauges. Common practice, no source: no train runs on less.
+const SHARPEST: f64 = 10.0;
 
 /// Above this angle ties lie square to each track rather than to the line between.
 const STEEP: f64 = 0.7;
@@ -206,7 +236,7 @@ impl Slip {
             }
         };
         let fits = found.turn > 0.0
-            && found.radius > 2.0 * gauge
+            && found.radius > SHARPEST * gauge
             && found.radius.is_finite()
             && found.points < 0.8 * tangent;
         if fits { Ok(found) } else { Err(none()) }
@@ -225,14 +255,20 @@ impl Slip {
         let half = 0.5 * build.clearances.gauge;
         let sign = side.sign();
         let leaves = reach - self.tangent;
-        let there = tracks[from].at(leaves).unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
+        let there = tracks[from]
+            .at(leaves)
+            .unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
         let pivot = there.point() - there.left() * (sign * half);
         let mut start = there;
         start.heading += sign * self.switch_angle;
         let at = pivot + start.left() * (sign * half);
         (start.x, start.y) = (at.x, at.y);
         let radius = self.radius - half;
-        let straight = if self.switch_angle > 0.0 { self.points } else { 0.0 };
+        let straight = if self.switch_angle > 0.0 {
+            self.points
+        } else {
+            0.0
+        };
         let mut own = Path::default();
         let mut place = start;
         for (length, curvature) in [
@@ -298,7 +334,13 @@ pub fn crossover(style: &Style, number: f64, side: Side, centers: f64) -> Result
 /// # Errors
 /// As [`crossover`].
 pub fn double_crossover(style: &Style, number: f64, centers: f64) -> Result<Plan, String> {
-    crossovers(style, number, &[Side::Left, Side::Right], Side::Left, centers)
+    crossovers(
+        style,
+        number,
+        &[Side::Left, Side::Right],
+        Side::Left,
+        centers,
+    )
 }
 
 fn crossovers(
@@ -345,7 +387,16 @@ fn crossovers(
         };
         let leg: Fitted = style.fit(&site, &proportions, side, number, 1.0)?;
         let index = routes.len();
-        let (route, pair) = cross(&leg, tracks, [from, to], side, before, length, centers, index);
+        let (route, pair) = cross(
+            &leg,
+            tracks,
+            [from, to],
+            side,
+            before,
+            length,
+            centers,
+            index,
+        );
         routes.push(route);
         junctions.extend(pair);
     }
@@ -373,18 +424,19 @@ fn crossovers(
     }
     .finish();
     plan.fact("track centers", Amount::Length(centers));
-    plan.fact("between theoretical points of frog, along the tracks", Amount::Length(between));
-    plan.fact("from points to points, along the tracks", Amount::Length(2.0 * lead + between));
+    plan.fact(
+        "between theoretical points of frog, along the tracks",
+        Amount::Length(between),
+    );
+    plan.fact(
+        "from points to points, along the tracks",
+        Amount::Length(2.0 * lead + between),
+    );
     if double {
         plan.fact("angle of the crossing between", Amount::Angle(2.0 * angle));
     }
     facts(&mut plan, &style, number, &proportions, &fitted);
-    plan.offsets = super::turnouts::offsets(
-        &fitted,
-        &Site::straight().line,
-        up,
-        build,
-    );
+    plan.offsets = super::turnouts::offsets(&fitted, &Site::straight().line, up, build);
     Ok(plan)
 }
 
@@ -487,7 +539,10 @@ pub fn plain(style: &Style, title: impl Into<String>, line: &Path) -> Plan {
         }],
     }
     .finish();
-    plan.fact("length along the center line", Amount::Length(line.length()));
+    plan.fact(
+        "length along the center line",
+        Amount::Length(line.length()),
+    );
     plan
 }
 
@@ -518,11 +573,25 @@ pub fn curve(style: &Style, radius: f64, angle: f64, easement: f64) -> Result<Pl
         place = piece.end();
         line.push(piece);
     }
-    let mut plan = plain(style, format!("curve, radius {:.1} mm, {:.2} degrees", radius * 1000.0, angle.to_degrees()), &line);
+    let mut plan = plain(
+        style,
+        format!(
+            "curve, radius {:.1} mm, {:.2} degrees",
+            radius * 1000.0,
+            angle.to_degrees()
+        ),
+        &line,
+    );
     let gauge = style.build.clearances.gauge;
     plan.fact("radius, center line", Amount::Length(radius));
-    plan.fact("radius, inner gauge line", Amount::Length(radius - 0.5 * gauge));
-    plan.fact("radius, outer gauge line", Amount::Length(radius + 0.5 * gauge));
+    plan.fact(
+        "radius, inner gauge line",
+        Amount::Length(radius - 0.5 * gauge),
+    );
+    plan.fact(
+        "radius, outer gauge line",
+        Amount::Length(radius + 0.5 * gauge),
+    );
     plan.fact("angle", Amount::Angle(angle));
     if easement > 0.0 {
         plan.fact("easement at each end", Amount::Length(easement));

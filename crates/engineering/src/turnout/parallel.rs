@@ -31,6 +31,22 @@ impl Route {
         self.bends.push(at);
     }
 
+    /// The same way, run from its end to its beginning.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        let bends = self.bends.iter().enumerate().map(|(at, [one, other])| {
+            [
+                self.legs[at + 1].length() - other,
+                self.legs[at].length() - one,
+            ]
+        });
+        Self {
+            name: self.name.clone(),
+            legs: self.legs.iter().rev().map(Path::reversed).collect(),
+            bends: bends.rev().collect(),
+        }
+    }
+
     /// The line `left` metres to the left of the center line.
     pub fn line(&self, left: f64) -> Line {
         let mut ends: Vec<[f64; 2]> = self.legs.iter().map(|leg| [0.0, leg.length()]).collect();
@@ -116,7 +132,12 @@ impl Line {
         let way = to - from;
         let place = Place::new(from.x, from.y, way.atan2());
         let mut line = Self::default();
-        line.push(&Path::new([Piece::tangent(place, way.hypot())]), 0.0, 0.0, way.hypot());
+        line.push(
+            &Path::new([Piece::tangent(place, way.hypot())]),
+            0.0,
+            0.0,
+            way.hypot(),
+        );
         line
     }
 
@@ -195,7 +216,10 @@ impl Line {
     pub fn cut(&self, from: f64, to: f64) -> Self {
         let mut line = Self::default();
         for (part, &start) in self.parts.iter().zip(&self.starts) {
-            let (a, b) = ((from - start).max(0.0), (to - start).min(part.path.length()));
+            let (a, b) = (
+                (from - start).max(0.0),
+                (to - start).min(part.path.length()),
+            );
             if b > a {
                 line.push(&part.path, part.left, a, b);
             }
@@ -234,7 +258,11 @@ impl Line {
             let away = point - foot.point();
             let apart = away.hypot();
             if apart < best.1 {
-                let side = if away.dot(foot.left()) < 0.0 { -apart } else { apart };
+                let side = if away.dot(foot.left()) < 0.0 {
+                    -apart
+                } else {
+                    apart
+                };
                 best = (start + s, apart, side);
             }
         }

@@ -177,6 +177,8 @@ pub struct Plan {
     pub feed: Feed,
     /// By which table its ties are laid.
     pub tie_table: TieTable,
+    /// The line that the plan is drawn along.
+    pub axis: Path,
     /// Ways through.
     pub routes: Vec<Route>,
     /// Where they part.
@@ -246,7 +248,9 @@ struct Track {
 impl Track {
     /// Whether the rail at a place is its own.
     fn owns(&self, u: f64, slack: f64) -> bool {
-        self.own.iter().any(|own| own[0] - slack < u && u < own[1] + slack)
+        self.own
+            .iter()
+            .any(|own| own[0] - slack < u && u < own[1] + slack)
     }
 
     /// Gives up a stretch to the rail of another route.
@@ -368,19 +372,30 @@ impl Draft<'_> {
         for track in &tracks {
             self.rails_of(track, &tracks, &frogs, &mut rails);
         }
+        let notes = self.guards(&frogs, &tracks, &mut rails);
         for (at, frog) in frogs.iter().enumerate() {
-            match frog.kind {
-                FrogKind::Point => self.guards(at, frog, &tracks, &mut rails),
-                FrogKind::Obtuse => self.check(at, frog, &tracks, &mut rails),
+            if frog.kind == FrogKind::Obtuse {
+                self.check(at, frog, &tracks, &mut rails);
             }
         }
         let gaps = self.gaps(&tracks, &frogs);
         let size = self.tie_table.size(self.gauge(), self.build.ratio);
         let mut ties: Vec<Tie> = Vec::new();
         for axis in &self.axes {
-            let routes: Vec<&Route> = axis.routes.iter().map(|&route| &self.routes[route]).collect();
+            let routes: Vec<&Route> = axis
+                .routes
+                .iter()
+                .map(|&route| &self.routes[route])
+                .collect();
             let fine = 0.3 * self.gauge();
-            let laid = ties::lay(&axis.line, axis.reach, &routes, size, &axis.head_blocks, fine);
+            let laid = ties::lay(
+                &axis.line,
+                axis.reach,
+                &routes,
+                size,
+                &axis.head_blocks,
+                fine,
+            );
             let free: Vec<Tie> = laid
                 .into_iter()
                 .filter(|tie| !ties.iter().any(|other| other.touches(tie)))
@@ -392,6 +407,12 @@ impl Draft<'_> {
             build: *self.build,
             feed: self.feed,
             tie_table: self.tie_table,
+            axis: self
+                .axes
+                .into_iter()
+                .next()
+                .map(|axis| axis.line)
+                .unwrap_or_default(),
             routes: self.routes,
             junctions: self.junctions,
             frogs,
@@ -400,7 +421,7 @@ impl Draft<'_> {
             gaps,
             table: Vec::new(),
             offsets: Vec::new(),
-            notes: Vec::new(),
+            notes,
         }
     }
 
@@ -457,7 +478,10 @@ impl Draft<'_> {
         } else {
             // The point lies on the other side of each line from its track: of a left rail, to its left.
             let outside = bisector.dot(here.left()) * a.side.sign();
-            (FrogKind::Point, if outside > 0.0 { bisector } else { -bisector })
+            (
+                FrogKind::Point,
+                if outside > 0.0 { bisector } else { -bisector },
+            )
         };
         let blunt = self.blunt_width() / (2.0 * (0.5 * angle).tan());
         Some(Frog {
@@ -520,7 +544,12 @@ impl Draft<'_> {
     }
 
     fn rails_of(&self, track: &Track, tracks: &[Track], frogs: &[Frog], rails: &mut Vec<Rail>) {
-        let tip_at = |u: f64| track.points.iter().any(|points| (points[0] - u).abs() < 1e-9);
+        let tip_at = |u: f64| {
+            track
+                .points
+                .iter()
+                .any(|points| (points[0] - u).abs() < 1e-9)
+        };
         let outer = |u: f64| if tip_at(u) { End::Tip } else { End::Open };
         for own in &track.own {
             let mut begin = (own[0], outer(own[0]));
@@ -571,7 +600,11 @@ impl Draft<'_> {
             if end != End::Tip {
                 continue;
             }
-            let Some(points) = track.points.iter().find(|points| (points[0] - u).abs() < 1e-9) else {
+            let Some(points) = track
+                .points
+                .iter()
+                .find(|points| (points[0] - u).abs() < 1e-9)
+            else {
                 continue;
             };
             let heel = points[1];
@@ -580,11 +613,19 @@ impl Draft<'_> {
             rail.tip_first = first;
             // The head is planed to where the point stands off its stock rail by a head's width.
             let stock = self.stock_of(track, tracks);
-            let apart = |u: f64| stock.map_or(head, |stock| stock.line.project(track.line.at(u).point()).1.abs());
+            let apart = |u: f64| {
+                stock.map_or(head, |stock| {
+                    stock.line.project(track.line.at(u).point()).1.abs()
+                })
+            };
             let way = (heel - u).signum();
             let planed = bisect(|x| apart(u + way * x) - head, (heel - u).abs());
             let reach = rail.line.reach();
-            rail.full = if first { [planed, reach] } else { [0.0, reach - planed] };
+            rail.full = if first {
+                [planed, reach]
+            } else {
+                [0.0, reach - planed]
+            };
             rails.push(rail);
             if first {
                 from = (heel, End::Open);
@@ -604,20 +645,32 @@ impl Draft<'_> {
             let room = to.0 - from.0;
             let length = (frogs[frog].heel - frogs[frog].blunt).clamp(0.0, room);
             // What would be left over is a crumb: it belongs to the frog.
-            let length = if room - length < 0.3 * self.gauge() { room } else { length };
+            let length = if room - length < 0.3 * self.gauge() {
+                room
+            } else {
+                length
+            };
             let other_end = if first { to.1 } else { from.1 };
             if length >= room && matches!(other_end, End::Knee(_) | End::Corner(_)) {
                 // The whole stretch is one rail: named by its other end.
                 continue;
             }
-            let range = if first { [u, u + length] } else { [u - length, u] };
+            let range = if first {
+                [u, u + length]
+            } else {
+                [u - length, u]
+            };
             let mut rail = plain(role, range);
             rail.frog = Some(frog);
             rail.tip_first = first;
             let planed = (head / (0.5 * frogs[frog].angle).tan() - frogs[frog].blunt)
                 .clamp(0.0, rail.line.reach());
             let reach = rail.line.reach();
-            rail.full = if first { [planed, reach] } else { [0.0, reach - planed] };
+            rail.full = if first {
+                [planed, reach]
+            } else {
+                [0.0, reach - planed]
+            };
             rails.push(rail);
             if first {
                 from = (u + length, End::Open);
@@ -662,7 +715,9 @@ impl Draft<'_> {
             rail.full[1] += wing.reach();
         }
         if let Some(frog) = knees[0] {
-            let wing = self.wing(frog, (track.route, track.side), tracks, &frogs[frog]).reversed();
+            let wing = self
+                .wing(frog, (track.route, track.side), tracks, &frogs[frog])
+                .reversed();
             let before = wing.reach();
             rail.knee = rail.knee.map(|knee| knee + before).or(Some(before));
             let mut line = wing;
@@ -713,7 +768,15 @@ impl Draft<'_> {
         let wanted = (0.6 * frog.heel).max(1.5 * flangeway);
         let metal = gauge_side;
         let skip = [mine, frog.lines[1 - which]];
-        let clear = self.clear_run(&face, from, way, wanted + (at - from) * way + flare, metal, &skip, tracks);
+        let clear = self.clear_run(
+            &face,
+            from,
+            way,
+            wanted + (at - from) * way + flare,
+            metal,
+            &skip,
+            tracks,
+        );
         let to = from + way * (clear - flare).max(0.0);
         let run = if way > 0.0 {
             face.cut(from, to)
@@ -721,12 +784,15 @@ impl Draft<'_> {
             face.cut(to, from).reversed()
         };
         // Beyond, it turns away from the frog.
-        flared(run, metal * way, flare.min(clear))
+        self.flared(run, metal * way, flare.min(clear), &skip, tracks)
     }
 
     /// How far a face may run from a place, one way, before it or its back would stand in a flangeway
     /// or on another rail.
-    #[allow(clippy::too_many_arguments, reason = "one question, asked in three places")]
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "one question, asked in three places"
+    )]
     fn clear_run(
         &self,
         face: &Line,
@@ -737,8 +803,7 @@ impl Draft<'_> {
         skip: &[(usize, Side)],
         tracks: &[Track],
     ) -> f64 {
-        let (head, flangeway) = (self.build.rail.head, self.build.clearances.flangeway);
-        let step = 0.1 * flangeway;
+        let step = 0.1 * self.build.clearances.flangeway;
         let wanted = wanted.min(if way > 0.0 { face.reach() - from } else { from });
         let others: Vec<&Track> = tracks
             .iter()
@@ -746,17 +811,7 @@ impl Draft<'_> {
             .collect();
         let mut run = 0.0;
         while run < wanted {
-            let place = face.at(from + way * run);
-            let hit = others.iter().any(|track| {
-                [0.0, metal * head].into_iter().any(|aside| {
-                    let point = place.point() + place.left() * aside;
-                    let (u, _) = track.line.project(point);
-                    let within = track.owns(u, 0.0);
-                    let deep = depth(track, point);
-                    within && deep > -1.02 * head && deep < 0.98 * flangeway
-                })
-            });
-            if hit {
+            if self.hits(&others, face.at(from + way * run), metal) {
                 return (run - step).max(0.0);
             }
             run += step;
@@ -764,60 +819,143 @@ impl Draft<'_> {
         wanted.max(0.0)
     }
 
-    fn guards(&self, index: usize, frog: &Frog, tracks: &[Track], rails: &mut Vec<Rail>) {
+    /// Whether the head of a rail with its face at a place would stand in a flangeway or on another rail.
+    fn hits(&self, others: &[&Track], place: crate::curve::Place, metal: f64) -> bool {
+        let (head, flangeway) = (self.build.rail.head, self.build.clearances.flangeway);
+        others.iter().any(|track| {
+            [0.0, metal * head].into_iter().any(|aside| {
+                let point = place.point() + place.left() * aside;
+                let (u, _) = track.line.project(point);
+                let deep = depth(track, point);
+                track.owns(u, 0.0) && deep > -1.02 * head && deep < 0.98 * flangeway
+            })
+        })
+    }
+
+    /// A line with a flare at its end, as long as nothing stands in its way.
+    fn flared(
+        &self,
+        line: Line,
+        metal: f64,
+        length: f64,
+        skip: &[(usize, Side)],
+        tracks: &[Track],
+    ) -> Line {
+        let others: Vec<&Track> = tracks
+            .iter()
+            .filter(|track| !skip.contains(&(track.route, track.side)))
+            .collect();
+        for share in [1.0, 0.75, 0.5, 0.25] {
+            let longer = flared(line.clone(), metal, share * length);
+            if longer.parts().is_empty() {
+                break;
+            }
+            if !self.hits(&others, longer.at(longer.reach() - 1e-9), metal) {
+                return longer;
+            }
+        }
+        line
+    }
+
+    /// Guard rails over against frogs. Two that would overlap are one; where there is no room for one,
+    /// that is said.
+    fn guards(&self, frogs: &[Frog], tracks: &[Track], rails: &mut Vec<Rail>) -> Vec<String> {
         let clearances = &self.build.clearances;
         let half = 0.5 * self.gauge();
-        let nose = Vec2::from_angle(frog.heading);
-        for &(route, side) in &frog.lines {
-            let over = -side.sign();
-            let face = self.routes[route].line(over * (half - clearances.guard));
-            let (at, _) = face.project(frog.point);
-            let way = face.at(at).ahead().dot(nose).signum();
-            let own = &tracks[find(tracks, (route, side))];
-            let knee = own
-                .cuts
-                .iter()
-                .flat_map(|cut| [cut.from, cut.to])
-                .find(|(_, end)| *end == End::Knee(index))
-                .map_or(0.0, |(u, _)| (own.line.at(u).point() - frog.point).hypot());
-            let metal = -over;
-            // Whatever lies at the very place of the rail that it guards is that rail.
-            let here = face.at(at).point();
-            let skip: Vec<(usize, Side)> = tracks
-                .iter()
-                .filter(|track| (depth(track, here) - clearances.guard).abs() < 1e-6)
-                .map(|track| (track.route, track.side))
-                .collect();
-            let flare = clearances.guard / FLARE;
-            let before = self.clear_run(
-                &face, at, -way, knee + 0.35 * self.gauge() + flare, metal, &skip, tracks,
-            );
-            let after = self.clear_run(
-                &face, at, way, frog.blunt + 0.6 * self.gauge() + flare, metal, &skip, tracks,
-            );
-            if before + after < 3.0 * flare {
+        let flare = clearances.guard / FLARE;
+        let mut notes = Vec::new();
+        // By route and side: from where to where, and for which frog.
+        let mut spans: Vec<((usize, Side), [f64; 2], usize)> = Vec::new();
+        for (index, frog) in frogs.iter().enumerate() {
+            if frog.kind != FrogKind::Point {
                 continue;
             }
-            let (a, b) = if way > 0.0 {
-                (at - before + flare, at + after - flare)
-            } else {
-                (at - after + flare, at + before - flare)
-            };
-            let run = face.cut(a, b);
-            let line = flared(run, metal, flare);
-            let line = flared(line.reversed(), -metal, flare).reversed();
-            let reach = line.reach();
+            let nose = Vec2::from_angle(frog.heading);
+            for &(route, side) in &frog.lines {
+                let over = side.other();
+                let face = self.guard_face((route, over));
+                let (at, _) = face.project(frog.point);
+                let way = face.at(at).ahead().dot(nose).signum();
+                let own = &tracks[find(tracks, (route, side))];
+                let knee = own
+                    .cuts
+                    .iter()
+                    .flat_map(|cut| [cut.from, cut.to])
+                    .find(|(_, end)| *end == End::Knee(index))
+                    .map_or(0.0, |(u, _)| (own.line.at(u).point() - frog.point).hypot());
+                // Whatever lies at the very place of the rail that it guards is that rail.
+                let here = face.at(at).point();
+                let skip: Vec<(usize, Side)> = tracks
+                    .iter()
+                    .filter(|track| (depth(track, here) - clearances.guard).abs() < 1e-6)
+                    .map(|track| (track.route, track.side))
+                    .collect();
+                let metal = -over.sign();
+                let run = |way: f64, wanted: f64| {
+                    self.clear_run(&face, at, way, wanted + flare, metal, &skip, tracks)
+                };
+                let before = run(-way, knee + 0.35 * self.gauge());
+                let after = run(way, frog.blunt + 0.6 * self.gauge());
+                // It has to hold wheels over from the bend of the wings to the point.
+                if before < knee + 0.5 * flare || after < frog.blunt + 0.5 * flare {
+                    notes.push(format!(
+                        "Frog {}: no room for a whole guard rail on the {} track; the rails beside it guard \
+                         what they can. Check it with a wheel gauge.",
+                        index + 1,
+                        self.routes[route].name
+                    ));
+                }
+                if before + after < 3.0 * flare {
+                    continue;
+                }
+                let span = if way > 0.0 {
+                    [at - before, at + after]
+                } else {
+                    [at - after, at + before]
+                };
+                spans.push(((route, over), span, index));
+            }
+        }
+        spans.sort_by(|a, b| {
+            let key = |span: &((usize, Side), [f64; 2], usize)| (span.0.0, span.0.1.sign());
+            let ((ra, sa), (rb, sb)) = (key(a), key(b));
+            ra.cmp(&rb)
+                .then(sa.total_cmp(&sb))
+                .then(a.1[0].total_cmp(&b.1[0]))
+        });
+        let mut merged: Vec<((usize, Side), [f64; 2], usize)> = Vec::new();
+        for span in spans {
+            match merged.last_mut() {
+                Some(last) if last.0 == span.0 && span.1[0] < last.1[1] + half => {
+                    last.1[1] = last.1[1].max(span.1[1]);
+                }
+                _ => merged.push(span),
+            }
+        }
+        for (line, [from, to], frog) in merged {
+            let metal = -line.1.sign();
+            let run = self.guard_face(line).cut(from + flare, to - flare);
+            let run = flared(run, metal, flare);
+            let run = flared(run.reversed(), -metal, flare).reversed();
+            let reach = run.reach();
             rails.push(Rail {
                 role: Role::Guard,
-                name: format!("{} {}", self.routes[route].name, Role::Guard.word()),
-                line,
+                name: format!("{} {}", self.routes[line.0].name, Role::Guard.word()),
+                line: run,
                 metal,
                 full: [0.0, reach],
-                frog: Some(index),
+                frog: Some(frog),
                 knee: None,
                 tip_first: false,
             });
         }
+        notes
+    }
+
+    /// Where the guarding face of a guard rail beside a rail lies.
+    fn guard_face(&self, (route, side): (usize, Side)) -> Line {
+        let half = 0.5 * self.gauge();
+        self.routes[route].line(side.sign() * (half - self.build.clearances.guard))
     }
 
     /// The check rail inside an obtuse corner: beside both lines, bent where they meet.
@@ -828,7 +966,13 @@ impl Draft<'_> {
         let around = 3.0 * flangeway / frog.angle.sin().max(0.05);
         let (at, _) = faces[0].project(frog.point);
         let Some(&corner) = faces[0]
-            .crossings(&faces[1], 0.0, (at - around).max(0.0), at + around, 0.2 * flangeway)
+            .crossings(
+                &faces[1],
+                0.0,
+                (at - around).max(0.0),
+                at + around,
+                0.2 * flangeway,
+            )
             .first()
         else {
             return;
@@ -849,16 +993,19 @@ impl Draft<'_> {
             let way = if ahead { 1.0 } else { -1.0 };
             let metal = -own.side.sign();
             let flare = flangeway / FLARE;
-            let clear = self.clear_run(
-                face, from, way, gap + 0.6 * self.gauge() + flare, metal, &skip, tracks,
-            );
+            // In a steep crossing no farther than clear of the next corner.
+            let side = self.gauge() / frog.angle.sin();
+            let wanted = (gap + 0.6 * self.gauge() + flare)
+                .min(side - 2.5 * (flangeway + self.build.rail.head));
+            let clear = self.clear_run(face, from, way, wanted, metal, &skip, tracks);
             let to = from + way * (clear - flare).max(0.0);
             let run = if way > 0.0 {
                 face.cut(from, to)
             } else {
                 face.cut(to, from).reversed()
             };
-            legs.push((flared(run, metal * way, flare.min(clear)), metal * way));
+            let leg = self.flared(run, metal * way, flare.min(clear), &skip, tracks);
+            legs.push((leg, metal * way));
         }
         let (second, metal) = (legs.pop(), legs.first().map_or(1.0, |leg| -leg.1));
         let Some(first) = legs.pop() else { return };
@@ -898,7 +1045,11 @@ impl Draft<'_> {
                 .filter(|frog| frog.lines.contains(&(track.route, track.side)))
                 .map(|frog| {
                     let at = track.line.project(frog.point).0;
-                    let along = track.line.at(at).ahead().dot(Vec2::from_angle(frog.heading));
+                    let along = track
+                        .line
+                        .at(at)
+                        .ahead()
+                        .dot(Vec2::from_angle(frog.heading));
                     let [toe, heel] = match self.feed {
                         Feed::Live => [frog.toe, frog.heel],
                         // Close around the point, clear of the wings' bends.
@@ -1005,7 +1156,10 @@ fn flared(mut line: Line, side: f64, length: f64) -> Line {
     }
     let mut end = line.at(line.reach());
     end.heading += side * FLARE.atan();
-    line.append(&Line::straight(end.point(), end.point() + end.ahead() * length));
+    line.append(&Line::straight(
+        end.point(),
+        end.point() + end.ahead() * length,
+    ));
     line
 }
 
@@ -1024,12 +1178,18 @@ impl Plan {
         let rail = self.build.rail;
         for (what, metres) in [
             ("gauge", clearances.gauge),
-            ("check gauge, guard rail face to frog gauge line", clearances.check),
+            (
+                "check gauge, guard rail face to frog gauge line",
+                clearances.check,
+            ),
             ("span, over guard and wing rail faces", clearances.span),
             ("flangeway at the frog", clearances.flangeway),
             ("flangeway at the guard rail", clearances.guard),
             ("flangeway depth, at least", clearances.depth),
-            ("point spread, closed gauge line to back of open point", clearances.points),
+            (
+                "point spread, closed gauge line to back of open point",
+                clearances.points,
+            ),
             ("rail head width, nominal", rail.head),
         ] {
             self.fact(what, Amount::Length(metres));
@@ -1043,7 +1203,8 @@ impl Plan {
             );
         }
         if !clearances.note.is_empty() {
-            self.notes.push(format!("{}: {}.", clearances.standard, clearances.note));
+            self.notes
+                .push(format!("{}: {}.", clearances.standard, clearances.note));
         }
     }
 

@@ -323,7 +323,10 @@ impl Build {
     fn rp12(&self, number: f64, angle: f64, least: f64) -> Result<Proportions, String> {
         let practice = self.practice;
         let radii = practice.radii(self.ratio).ok_or_else(|| {
-            format!("the radii of {practice} for a scale of 1:{} are not in the program", self.ratio)
+            format!(
+                "the radii of {practice} for a scale of 1:{} are not in the program",
+                self.ratio
+            )
         })?;
         let radius = radii
             .iter()
@@ -388,14 +391,23 @@ mod tests {
             let lead = free.lead + number / 24.0;
             let radius = free.radius - 0.5 * GAUGE_FT;
             if number >= 7.0 {
-                assert!((lead / row.lead - 1.0).abs() < 0.015, "No. {number}: lead {lead}");
-                assert!((radius / row.radius - 1.0).abs() < 0.02, "No. {number}: radius {radius}");
+                assert!(
+                    (lead / row.lead - 1.0).abs() < 0.015,
+                    "No. {number}: lead {lead}"
+                );
+                assert!(
+                    (radius / row.radius - 1.0).abs() < 0.02,
+                    "No. {number}: radius {radius}"
+                );
             }
             let given = row.given().unwrap();
             let fitted = given.solve().unwrap();
             assert!((fitted.lead + number / 24.0 - row.lead).abs() < 1e-9);
             let radius = fitted.radius - 0.5 * GAUGE_FT;
-            assert!((radius / row.radius - 1.0).abs() < 2e-4, "No. {number}: radius {radius}");
+            assert!(
+                (radius / row.radius - 1.0).abs() < 2e-4,
+                "No. {number}: radius {radius}"
+            );
         }
     }
 
@@ -424,7 +436,10 @@ mod tests {
             let row = PLAN_910.iter().find(|row| row.switch == feet).unwrap();
             let found = row.free().solve().unwrap().switch_angle.to_degrees();
             let expected = degrees + minutes / 60.0 + seconds / 3600.0;
-            assert!((found - expected).abs() < 0.6 / 3600.0, "{feet} ft: {found}");
+            assert!(
+                (found - expected).abs() < 0.6 / 3600.0,
+                "{feet} ft: {found}"
+            );
         }
     }
 
@@ -454,7 +469,14 @@ mod tests {
     /// closure radius in inches, taken as that of the curved closure rail.
     #[test]
     fn closure_radii_by_edition() {
-        let older = [(4.0, 15.0), (5.0, 26.0), (6.0, 43.0), (7.0, 49.0), (8.0, 67.0), (10.0, 117.0)];
+        let older = [
+            (4.0, 15.0),
+            (5.0, 26.0),
+            (6.0, 43.0),
+            (7.0, 49.0),
+            (8.0, 67.0),
+            (10.0, 117.0),
+        ];
         let newer = [(5.0, 23.0), (6.0, 35.0)];
         for (practice, table) in [
             (Practice::Rp12Older, &older[..]),
@@ -462,10 +484,16 @@ mod tests {
         ] {
             for &(number, inches) in table {
                 let (proportions, solved) = build("HO", practice).solve(number).unwrap();
-                assert!((solved.radius / 0.0254 - inches).abs() < 1e-6, "No. {number}");
+                assert!(
+                    (solved.radius / 0.0254 - inches).abs() < 1e-6,
+                    "No. {number}"
+                );
                 let Given { toe, points, .. } = proportions.given;
                 // And what is left over for the other parts is such as can be built.
-                assert!(toe > 0.003 && points > 0.025, "No. {number}: {toe} {points}");
+                assert!(
+                    toe > 0.003 && points > 0.025,
+                    "No. {number}: {toe} {points}"
+                );
                 assert!(solved.lead > 0.6 * 2.0 * 0.0165 * number, "No. {number}");
             }
         }

@@ -114,9 +114,8 @@ impl Given {
         let (sin_s, cos_s) = free.heel_angle.sin_cos();
         let (sin_f, cos_f) = self.angle.sin_cos();
         // Radius given up and length won for each metre of tangent at the heel, and at the toe.
-        let per = [(sin_s, cos_s), (sin_f, cos_f)].map(|(sin, cos)| {
-            cos - sin * (sin_f - sin_s) / (cos_s - cos_f)
-        });
+        let per = [(sin_s, cos_s), (sin_f, cos_f)]
+            .map(|(sin, cos)| cos - sin * (sin_f - sin_s) / (cos_s - cos_f));
         let extra = lead - free.lead;
         for (at, per) in per.into_iter().enumerate() {
             let tangent = extra / per;
@@ -128,7 +127,10 @@ impl Given {
                 self.tangents[at] = 0.0;
             }
         }
-        Err(format!("no closure is {} long to the point of frog", mm(lead)))
+        Err(format!(
+            "no closure is {} long to the point of frog",
+            mm(lead)
+        ))
     }
 }
 
@@ -173,7 +175,11 @@ pub fn follow(host: &Path, start: Place, from: f64, stretches: &[(f64, f64)]) ->
             };
             let sharpness = piece.sharpness();
             let first = piece.curvature[0] + sharpness * s;
-            let next = Piece::spiral(place, step, [first + added, first + sharpness * step + added]);
+            let next = Piece::spiral(
+                place,
+                step,
+                [first + added, first + sharpness * step + added],
+            );
             place = next.end();
             path.push(next);
             along += step;
@@ -225,7 +231,10 @@ impl Wanted {
         let build = |unknown: [f64; 2]| self.build(host, &solved, unknown);
         let miss = |unknown: [f64; 2]| {
             let leg = build(unknown);
-            let end = leg.path.at(leg.marks[3]).unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
+            let end = leg
+                .path
+                .at(leg.marks[3])
+                .unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
             let point = end.point() + end.left() * outer;
             let (s, _) = host.nearest(point).unwrap_or((0.0, 0.0));
             let there = host.at(s).unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
@@ -243,7 +252,10 @@ impl Wanted {
                 let mut other = unknown;
                 other[at] += steps[at];
                 let there = miss(other);
-                [(there[0] - now[0]) / steps[at], (there[1] - now[1]) / steps[at]]
+                [
+                    (there[0] - now[0]) / steps[at],
+                    (there[1] - now[1]) / steps[at],
+                ]
             });
             let [[a, c], [b, d]] = columns;
             let det = a * d - b * c;
@@ -318,7 +330,10 @@ impl Wanted {
         );
         let mut mark = before;
         let mut marks = [before; 4];
-        for (at, step) in [points, first + length, last + self.given.toe].into_iter().enumerate() {
+        for (at, step) in [points, first + length, last + self.given.toe]
+            .into_iter()
+            .enumerate()
+        {
             mark += step;
             marks[at + 1] = mark;
         }
@@ -359,11 +374,21 @@ mod tests {
     #[test]
     fn worked_rows_of_the_formulas() {
         for (n, g, h, points, k, s, r, lead, arc) in [
-            (4.0, 0.650, 0.120, 1.50, 0.625, 4.58857, 13.6465, 4.3684, 2.3011),
-            (6.0, 0.650, 0.120, 2.25, 0.875, 3.05723, 31.1380, 6.6029, 3.5162),
-            (8.0, 0.650, 0.120, 3.00, 1.000, 2.29244, 58.0778, 8.8982, 4.9266),
-            (6.0, 0.354, 0.070, 1.25, 0.500, 3.21024, 16.4630, 3.5441, 1.8151),
-            (8.0, 4.708_333, 0.520_833, 16.5, 4.75, 1.80888, 493.7079, 67.0940, 46.0465),
+            (
+                4.0, 0.650, 0.120, 1.50, 0.625, 4.58857, 13.6465, 4.3684, 2.3011,
+            ),
+            (
+                6.0, 0.650, 0.120, 2.25, 0.875, 3.05723, 31.1380, 6.6029, 3.5162,
+            ),
+            (
+                8.0, 0.650, 0.120, 3.00, 1.000, 2.29244, 58.0778, 8.8982, 4.9266,
+            ),
+            (
+                6.0, 0.354, 0.070, 1.25, 0.500, 3.21024, 16.4630, 3.5441, 1.8151,
+            ),
+            (
+                8.0, 4.708_333, 0.520_833, 16.5, 4.75, 1.80888, 493.7079, 67.0940, 46.0465,
+            ),
         ] {
             let solved = given(g, h, 0.0, points, k, n).solve().unwrap();
             for (name, found, expected) in [
@@ -372,7 +397,10 @@ mod tests {
                 ("lead", solved.lead, lead),
                 ("arc", solved.arc, arc),
             ] {
-                assert!((found - expected).abs() < 1e-4, "No. {n} {name}: {found}, not {expected}");
+                assert!(
+                    (found - expected).abs() < 1e-4,
+                    "No. {n} {name}: {found}, not {expected}"
+                );
             }
         }
     }

@@ -56,7 +56,10 @@ const fn between(least: f64, most: f64) -> [f64; 2] {
 }
 
 /// S-3.2 of 2010: gauge, its plus; check, its plus; span; flangeway with plus and minus; points; depth.
-#[allow(clippy::too_many_arguments, reason = "a row of the table, in its order")]
+#[allow(
+    clippy::too_many_arguments,
+    reason = "a row of the table, in its order"
+)]
 const fn of_2010(
     sizes: &'static [&'static str],
     gauge: f64,
@@ -84,7 +87,10 @@ const fn of_2010(
 }
 
 /// The earlier S-3.2: gauge least and greatest, check least, span greatest, flangeway greatest, points.
-#[allow(clippy::too_many_arguments, reason = "a row of the table, in its order")]
+#[allow(
+    clippy::too_many_arguments,
+    reason = "a row of the table, in its order"
+)]
 const fn earlier(
     sizes: &'static [&'static str],
     gauge: [f64; 2],
@@ -114,7 +120,10 @@ const fn earlier(
 }
 
 /// S-3.1: each least and greatest; the guard flangeway nominal; depth; points.
-#[allow(clippy::too_many_arguments, reason = "a row of the table, in its order")]
+#[allow(
+    clippy::too_many_arguments,
+    reason = "a row of the table, in its order"
+)]
 const fn fine(
     sizes: &'static [&'static str],
     gauge: [f64; 2],
@@ -145,28 +154,180 @@ const fn fine(
 /// Every row known.
 pub static ROWS: &[Row] = &[
     // NMRA S-3.2, February 2010.
-    of_2010(&["O"], 1.252, 0.012, 1.181, 0.013, 1.102, [0.077, 0.002, 0.021], 1.156, 0.045),
-    of_2010(&["On3"], 0.752, 0.012, 0.707, 0.010, 0.654, [0.051, 0.002, 0.018], 0.685, 0.026),
-    of_2010(&["HO", "On30"], 0.651, 0.010, 0.607, 0.007, 0.557, [0.048, 0.002, 0.013], 0.588, 0.025),
-    of_2010(&["On2"], 0.502, 0.009, 0.457, 0.007, 0.407, [0.048, 0.002, 0.012], 0.438, 0.025),
-    of_2010(&["S"], 0.885, 0.010, 0.841, 0.007, 0.791, [0.048, 0.002, 0.013], 0.822, 0.025),
-    of_2010(&["Sn3"], 0.565, 0.010, 0.521, 0.007, 0.471, [0.048, 0.002, 0.013], 0.502, 0.025),
-    of_2010(&["OO American"], 0.752, 0.009, 0.707, 0.007, 0.657, [0.048, 0.002, 0.012], 0.688, 0.025),
+    of_2010(
+        &["O"],
+        1.252,
+        0.012,
+        1.181,
+        0.013,
+        1.102,
+        [0.077, 0.002, 0.021],
+        1.156,
+        0.045,
+    ),
+    of_2010(
+        &["On3"],
+        0.752,
+        0.012,
+        0.707,
+        0.010,
+        0.654,
+        [0.051, 0.002, 0.018],
+        0.685,
+        0.026,
+    ),
+    of_2010(
+        &["HO", "On30"],
+        0.651,
+        0.010,
+        0.607,
+        0.007,
+        0.557,
+        [0.048, 0.002, 0.013],
+        0.588,
+        0.025,
+    ),
+    of_2010(
+        &["On2"],
+        0.502,
+        0.009,
+        0.457,
+        0.007,
+        0.407,
+        [0.048, 0.002, 0.012],
+        0.438,
+        0.025,
+    ),
+    of_2010(
+        &["S"],
+        0.885,
+        0.010,
+        0.841,
+        0.007,
+        0.791,
+        [0.048, 0.002, 0.013],
+        0.822,
+        0.025,
+    ),
+    of_2010(
+        &["Sn3"],
+        0.565,
+        0.010,
+        0.521,
+        0.007,
+        0.471,
+        [0.048, 0.002, 0.013],
+        0.502,
+        0.025,
+    ),
+    of_2010(
+        &["OO American"],
+        0.752,
+        0.009,
+        0.707,
+        0.007,
+        0.657,
+        [0.048, 0.002, 0.012],
+        0.688,
+        0.025,
+    ),
     Row {
         // The check gauge and the tolerances of this row are from memory; span, flangeway and points
         // were read without theirs.
         note: "check gauge and tolerances from memory, unconfirmed",
-        ..of_2010(&["HOn3"], 0.415, 0.008, 0.379, 0.004, 0.339, [0.038, 0.002, 0.013], 0.363, 0.023)
+        ..of_2010(
+            &["HOn3"],
+            0.415,
+            0.008,
+            0.379,
+            0.004,
+            0.339,
+            [0.038, 0.002, 0.013],
+            0.363,
+            0.023,
+        )
     },
     // NMRA S-3.2, the earlier edition.
-    earlier(&["O"], [1.250, 1.285], 1.179, 1.115, 0.079, Some([1.159, 1.164]), 0.047, ""),
-    earlier(&["On3"], [0.750, 0.778], 0.705, 0.664, 0.053, Some([0.690, 0.695]), 0.030, ""),
-    earlier(&["HO", "On30"], [0.649, 0.672], 0.605, 0.564, 0.050, Some([0.590, 0.595]), 0.028, ""),
-    earlier(&["On2"], [0.500, 0.522], 0.455, 0.414, 0.050, Some([0.440, 0.445]), 0.028, ""),
-    earlier(&["S"], [0.883, 0.905], 0.839, 0.798, 0.050, Some([0.814, 0.819]), 0.030, ""),
-    earlier(&["Sn3"], [0.563, 0.585], 0.519, 0.478, 0.050, Some([0.494, 0.499]), 0.030, ""),
-    earlier(&["OO American"], [0.750, 0.772], 0.705, 0.664, 0.050, Some([0.690, 0.695]), 0.028, ""),
-    earlier(&["HOn2"], [0.276, 0.290], 0.246, 0.219, 0.033, Some([0.235, 0.235]), 0.022, ""),
+    earlier(
+        &["O"],
+        [1.250, 1.285],
+        1.179,
+        1.115,
+        0.079,
+        Some([1.159, 1.164]),
+        0.047,
+        "",
+    ),
+    earlier(
+        &["On3"],
+        [0.750, 0.778],
+        0.705,
+        0.664,
+        0.053,
+        Some([0.690, 0.695]),
+        0.030,
+        "",
+    ),
+    earlier(
+        &["HO", "On30"],
+        [0.649, 0.672],
+        0.605,
+        0.564,
+        0.050,
+        Some([0.590, 0.595]),
+        0.028,
+        "",
+    ),
+    earlier(
+        &["On2"],
+        [0.500, 0.522],
+        0.455,
+        0.414,
+        0.050,
+        Some([0.440, 0.445]),
+        0.028,
+        "",
+    ),
+    earlier(
+        &["S"],
+        [0.883, 0.905],
+        0.839,
+        0.798,
+        0.050,
+        Some([0.814, 0.819]),
+        0.030,
+        "",
+    ),
+    earlier(
+        &["Sn3"],
+        [0.563, 0.585],
+        0.519,
+        0.478,
+        0.050,
+        Some([0.494, 0.499]),
+        0.030,
+        "",
+    ),
+    earlier(
+        &["OO American"],
+        [0.750, 0.772],
+        0.705,
+        0.664,
+        0.050,
+        Some([0.690, 0.695]),
+        0.028,
+        "",
+    ),
+    earlier(
+        &["HOn2"],
+        [0.276, 0.290],
+        0.246,
+        0.219,
+        0.033,
+        Some([0.235, 0.235]),
+        0.022,
+        "",
+    ),
     earlier(
         &["N"],
         [0.353, 0.367],
@@ -178,11 +339,47 @@ pub static ROWS: &[Row] = &[
         "inferred from the wheels of S-4.2 and the row for HOn2, from memory, unconfirmed",
     ),
     // NMRA S-3.1, 2004.
-    fine(&[], [2.781, 2.842], [2.679, 2.688], [2.568, 2.596], [0.086, 0.092], 0.102, 0.062, 2.547),
-    fine(&["Proto:32"], [1.766, 1.805], [1.701, 1.707], [1.630, 1.648], [0.055, 0.059], 0.065, 0.039, 1.617),
-    fine(&["Proto:48"], [1.177, 1.203], [1.134, 1.138], [1.087, 1.099], [0.036, 0.039], 0.043, 0.026, 1.078),
+    fine(
+        &[],
+        [2.781, 2.842],
+        [2.679, 2.688],
+        [2.568, 2.596],
+        [0.086, 0.092],
+        0.102,
+        0.062,
+        2.547,
+    ),
+    fine(
+        &["Proto:32"],
+        [1.766, 1.805],
+        [1.701, 1.707],
+        [1.630, 1.648],
+        [0.055, 0.059],
+        0.065,
+        0.039,
+        1.617,
+    ),
+    fine(
+        &["Proto:48"],
+        [1.177, 1.203],
+        [1.134, 1.138],
+        [1.087, 1.099],
+        [0.036, 0.039],
+        0.043,
+        0.026,
+        1.078,
+    ),
     // On3 track to the fine standard, Proto:48n3.
-    fine(&["On3"], [0.750, 0.776], [0.707, 0.711], [0.660, 0.672], [0.036, 0.039], 0.043, 0.026, 0.651),
+    fine(
+        &["On3"],
+        [0.750, 0.776],
+        [0.707, 0.711],
+        [0.660, 0.672],
+        [0.036, 0.039],
+        0.043,
+        0.026,
+        0.651,
+    ),
     // MOROP NEM 310, supplement 4, 2002.
     Row {
         standard: Standard::Nem,
@@ -295,9 +492,10 @@ impl Clearances {
             .filter(|row| row.sizes.contains(&size.name.as_str()))
             .collect();
         match standard {
-            None => Ok(rows
-                .first()
-                .map_or_else(|| Self::by_proportion(gauge), |row| Self::of_row(row, gauge))),
+            None => Ok(rows.first().map_or_else(
+                || Self::by_proportion(gauge),
+                |row| Self::of_row(row, gauge),
+            )),
             Some(standard) => rows
                 .iter()
                 .find(|row| row.standard == standard)
@@ -355,9 +553,11 @@ mod tests {
                 assert!(chosen.throw() > chosen.flangeway * 0.9, "{}", listed.name);
             }
         }
-        assert!(ROWS.iter().flat_map(|row| row.sizes).all(|name| {
-            scale::listed().iter().any(|listed| listed.name == *name)
-        }));
+        assert!(
+            ROWS.iter()
+                .flat_map(|row| row.sizes)
+                .all(|name| { scale::listed().iter().any(|listed| listed.name == *name) })
+        );
     }
 
     /// NMRA S-3.2 (February 2010): S = C − F is how span is derived; the printed targets agree within
@@ -368,14 +568,21 @@ mod tests {
             let span = 0.5 * (row.span[0] + row.span[1]);
             let flangeway = row.flangeway[1] - 0.002 * INCH;
             let check = row.aim.unwrap();
-            assert!((check - flangeway - span).abs() < 0.0041 * INCH, "{:?}", row.sizes);
+            assert!(
+                (check - flangeway - span).abs() < 0.0041 * INCH,
+                "{:?}",
+                row.sizes
+            );
         }
     }
 
     #[test]
     fn a_size_without_a_row_is_proportioned_and_a_wrong_standard_refused() {
         let z = ScaleAndGauge::parse("Z").unwrap();
-        assert_eq!(Clearances::find(&z, None).unwrap().standard, Standard::ByProportion);
+        assert_eq!(
+            Clearances::find(&z, None).unwrap().standard,
+            Standard::ByProportion
+        );
         let error = Clearances::find(&z, Some(Standard::Nem)).unwrap_err();
         assert_eq!(
             error,

@@ -167,17 +167,27 @@ pub(super) fn lay(
     let first = head_blocks.first().map_or(reach[0], |block| block.0) - 0.5 * size.spacing;
     let mut s = first - ((first - reach[0]) / size.spacing).floor() * size.spacing;
     while s <= reach[1] + 1e-9 {
-        let block = head_blocks
-            .iter()
-            .find(|(at, _)| (s - at).abs() < 0.75 * size.spacing)
-            .map(|(_, side)| *side);
-        stations.push((s, block));
+        stations.push((s, None));
         s += size.spacing;
+    }
+    for (at, side) in head_blocks {
+        // The two ties nearest to the points.
+        let mut near: Vec<usize> = (0..stations.len()).collect();
+        near.sort_by(|a, b| {
+            let off = |index: usize| (stations[index].0 - at).abs();
+            off(*a).total_cmp(&off(*b))
+        });
+        for &index in near.iter().take(2) {
+            stations[index].1 = Some(*side);
+        }
     }
     let mut ties = Vec::new();
     for (s, block) in stations {
         let Some(place) = axis.at(s) else { continue };
-        let mut lats: Vec<f64> = tables.iter().filter_map(|table| lateral(table, s)).collect();
+        let mut lats: Vec<f64> = tables
+            .iter()
+            .filter_map(|table| lateral(table, s))
+            .collect();
         lats.sort_by(f64::total_cmp);
         let mut groups: Vec<[f64; 2]> = Vec::new();
         for lat in lats {
@@ -201,7 +211,11 @@ pub(super) fn lay(
                 middle: place.point() + place.left() * middle,
                 heading: place.heading + std::f64::consts::FRAC_PI_2,
                 length,
-                width: if block.is_some() { 1.15 * size.width } else { size.width },
+                width: if block.is_some() {
+                    1.15 * size.width
+                } else {
+                    size.width
+                },
                 head_block: block.is_some(),
             });
         }

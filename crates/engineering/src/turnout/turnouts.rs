@@ -36,6 +36,25 @@ impl Site {
         Self::curved(0.0)
     }
 
+    /// On a track that may begin and end near the points: it is taken to go on straight.
+    pub fn on(track: &Path, points: f64) -> Self {
+        let Some((begin, end)) = track.begin().zip(track.end()) else {
+            return Self::straight();
+        };
+        let reach = 3.0;
+        let mut before = Piece::tangent(begin.reversed(), reach).reversed();
+        before.heading = begin.heading;
+        let mut line = Path::new([before]);
+        for piece in track.pieces() {
+            line.push(*piece);
+        }
+        line.push(Piece::tangent(end, reach));
+        Self {
+            line,
+            points: points + reach,
+        }
+    }
+
     /// On a curve of a curvature, 1/m, positive to the left.
     pub fn curved(curvature: f64) -> Self {
         // Less than half way round, so that nothing is near it twice.
@@ -66,7 +85,9 @@ pub(super) struct Fitted {
 impl Style {
     /// How far track goes on before the points.
     pub(super) fn before(&self) -> f64 {
-        let size = self.ties.size(self.build.clearances.gauge, self.build.ratio);
+        let size = self
+            .ties
+            .size(self.build.clearances.gauge, self.build.ratio);
         4.0 * size.spacing
     }
 
@@ -135,14 +156,13 @@ pub(super) fn diverging(name: &str, host: &Path, from: f64, fitted: &Fitted) -> 
 }
 
 /// Two places of a leg as points of the plan.
-pub(super) fn junction(
-    through: usize,
-    diverging: usize,
-    side: Side,
-    fitted: &Fitted,
-) -> Junction {
+pub(super) fn junction(through: usize, diverging: usize, side: Side, fitted: &Fitted) -> Junction {
     let at = |s: f64| {
-        let place = fitted.leg.path.at(s).unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
+        let place = fitted
+            .leg
+            .path
+            .at(s)
+            .unwrap_or_else(|| Place::new(0.0, 0.0, 0.0));
         place.point()
     };
     Junction {
@@ -192,10 +212,16 @@ pub fn lateral(style: &Style, number: f64, side: Side, site: &Site) -> Result<Pl
         }],
     }
     .finish();
-    let curvature = site.line.at(site.points).map_or(0.0, |place| place.curvature);
+    let curvature = site
+        .line
+        .at(site.points)
+        .map_or(0.0, |place| place.curvature);
     facts(&mut plan, style, number, &proportions, &fitted);
     if curvature.abs() > 1e-9 {
-        plan.fact("radius of the through track", Amount::Length(1.0 / curvature.abs()));
+        plan.fact(
+            "radius of the through track",
+            Amount::Length(1.0 / curvature.abs()),
+        );
         let inside = curvature * side.sign() > 0.0;
         plan.notes.push(if inside {
             "Curved with its track: the diverging track leaves to the inside.".into()
@@ -266,7 +292,9 @@ pub fn three_way(
 ) -> Result<Plan, String> {
     let proportions = style.build.proportions(number)?;
     let one = style.fit(site, &proportions, first, number, 1.0)?;
-    let size = style.ties.size(style.build.clearances.gauge, style.build.ratio);
+    let size = style
+        .ties
+        .size(style.build.clearances.gauge, style.build.ratio);
     let least = one.points[1] - one.points[0];
     let stagger = stagger.unwrap_or(least + 2.0 * size.spacing);
     if stagger < least {
@@ -290,7 +318,10 @@ pub fn three_way(
         diverging(hand_word(first.other()), &host, from, &two),
     ];
     let mut plan = Draft {
-        title: format!("three-way turnout No. {number}, {} hand first", hand_word(first)),
+        title: format!(
+            "three-way turnout No. {number}, {} hand first",
+            hand_word(first)
+        ),
         build: &style.build,
         feed: style.feed,
         tie_table: style.ties,
@@ -305,9 +336,9 @@ pub fn three_way(
             reach: [0.0, to - from],
             routes: vec![0, 1, 2],
             head_blocks: vec![
-            (style.before(), -first.sign()),
-            (style.before() + stagger, first.sign()),
-        ],
+                (style.before(), -first.sign()),
+                (style.before() + stagger, first.sign()),
+            ],
         }],
     }
     .finish();
@@ -330,8 +361,14 @@ pub(super) fn facts(
     let given = &proportions.given;
     let half = 0.5 * build.clearances.gauge;
     plan.fact("frog number", Amount::Number(number));
-    plan.fact("frog angle, 2·atan(1/2N)", Amount::Angle(frog_angle(number).radians()));
-    plan.fact("lead, points to theoretical point of frog (PF)", Amount::Length(solved.lead));
+    plan.fact(
+        "frog angle, 2·atan(1/2N)",
+        Amount::Angle(frog_angle(number).radians()),
+    );
+    plan.fact(
+        "lead, points to theoretical point of frog (PF)",
+        Amount::Length(solved.lead),
+    );
     plan.fact(
         "lead, points to blunt point of frog",
         Amount::Length(solved.lead + plan.frogs.first().map_or(0.0, |frog| frog.blunt)),
@@ -350,19 +387,38 @@ pub(super) fn facts(
         };
         plan.fact("radius of points, gauge line", Amount::Length(radius));
     }
-    let spread = if given.points > 0.0 { given.heel } else { build.spread() };
+    let spread = if given.points > 0.0 {
+        given.heel
+    } else {
+        build.spread()
+    };
     plan.fact("spread at heel of points", Amount::Length(spread));
     plan.fact("throw of points", Amount::Length(build.clearances.throw()));
-    plan.fact("closure radius, outer gauge line", Amount::Length(solved.radius));
-    plan.fact("closure radius, center line", Amount::Length(solved.radius - half));
-    plan.fact("length of closure curve, outer gauge line", Amount::Length(solved.arc));
+    plan.fact(
+        "closure radius, outer gauge line",
+        Amount::Length(solved.radius),
+    );
+    plan.fact(
+        "closure radius, center line",
+        Amount::Length(solved.radius - half),
+    );
+    plan.fact(
+        "length of closure curve, outer gauge line",
+        Amount::Length(solved.arc),
+    );
     for (which, tangent) in ["heel", "toe"].iter().zip(given.tangents) {
         if tangent > 0.0 {
-            plan.fact(format!("tangent at the {which} of the closure"), Amount::Length(tangent));
+            plan.fact(
+                format!("tangent at the {which} of the closure"),
+                Amount::Length(tangent),
+            );
         }
     }
     plan.fact("frog, theoretical point to toe", Amount::Length(given.toe));
-    plan.fact("frog, theoretical point to heel", Amount::Length(proportions.heel));
+    plan.fact(
+        "frog, theoretical point to heel",
+        Amount::Length(proportions.heel),
+    );
     plan.clearance_facts();
     if proportions.spread_widened {
         plan.notes.push(
@@ -371,7 +427,8 @@ pub(super) fn facts(
         );
     }
     if build.points == PointStyle::Curved || given.points <= 0.0 {
-        plan.notes.push("Curved points: bend the rail to the radius before planing it.".into());
+        plan.notes
+            .push("Curved points: bend the rail to the radius before planing it.".into());
     }
 }
 
@@ -387,7 +444,11 @@ pub(super) fn offsets(fitted: &Fitted, host: &Path, side: Side, build: &Build) -
         ("middle of points".into(), 0.5 * (tip + heel)),
         ("heel of points".into(), heel),
     ];
-    for (name, share) in [("first quarter", 0.25), ("middle", 0.5), ("third quarter", 0.75)] {
+    for (name, share) in [
+        ("first quarter", 0.25),
+        ("middle", 0.5),
+        ("third quarter", 0.75),
+    ] {
         places.push((format!("closure, {name}"), heel + share * (end - heel)));
     }
     if end < frog - 1e-9 {
