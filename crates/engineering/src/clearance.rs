@@ -28,6 +28,17 @@ pub fn beyond_frog(number: f64, gauge: Actual, centers: Actual) -> Actual {
     ((centers - parted) / angle.sin()).max(Actual::ZERO)
 }
 
+/// Distance along the diverging track from the points to the clearance point, by the longest lead.
+pub fn from_points(number: f64, gauge: Actual, centers: Actual) -> Actual {
+    lead(number, gauge) + beyond_frog(number, gauge, centers)
+}
+
+/// Distance along the straight track from the points to abreast of the clearance point, by the longest
+/// lead.
+pub fn beyond_points(number: f64, gauge: Actual, centers: Actual) -> Actual {
+    lead(number, gauge) + beyond_frog(number, gauge, centers) * frog_angle(number).cos()
+}
+
 /// Distance along a track from the middle of a crossing to where the other track is as far away as
 /// parallel tracks are.
 pub fn beyond_crossing(angle: Angle, centers: Actual) -> Actual {
