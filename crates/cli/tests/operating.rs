@@ -42,6 +42,17 @@ fn orders_are_handed_out_judged() {
         all["orders"].as_array().map(Vec::len),
         all["at_least"].as_u64().map(|n| n as usize)
     );
+    // With the perishable late there is something to hand out, and it passes too.
+    let late = json(&["orders", "--example", "--late", "2 by 2 h", "--json"]);
+    assert_eq!(late["faults"], Value::Array(Vec::new()));
+    assert!(
+        late["orders"]
+            .as_array()
+            .is_some_and(|orders| orders.len() > 1)
+    );
+    let (_, err, code) = here(&["orders", "--example", "--late", "2"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("--late 2: no train and time in it"), "{err}");
     // Only what one train gets.
     let one = json(&["orders", "--example", "--train", "45", "--json"]);
     let clearances = one["clearances"].as_array().expect("a list");
