@@ -1,0 +1,338 @@
+//! The office in a real Chromium, at the size of a phone and of a desk: every page is read in every
+//! light and audited, and the work people do there is done. Pictures are kept in
+//! `target/office-pictures`. Where there is no Chromium the tests say so and pass.
+
+mod driver;
+
+use driver::{Size, Window, audit, auditor, open};
+use web::Services;
+
+/// Every page with what stands for its name in the pictures.
+const PAGES: &[(&str, &str)] = &[
+    ("today", "/"),
+    ("attention", "/attention"),
+    ("explained", "/attention/unknown-name"),
+    ("track-chart", "/track-chart"),
+    ("stations", "/stations"),
+    ("station", "/stations/Sandrill"),
+    ("yard", "/stations/Kellander"),
+    ("town", "/stations/Sandrill/tracks"),
+    ("clearances", "/clearances"),
+    ("tonnage", "/tonnage?draw=1"),
+    ("engines", "/engines"),
+    ("engine", "/engines/402"),
+    ("cars", "/cars"),
+    ("car", "/cars/CVBE%208805"),
+    ("era", "/era?on=1925-01-01"),
+    ("shippers", "/shippers"),
+    ("waybills", "/waybills"),
+    ("timetable", "/timetable"),
+    ("train", "/trains/2"),
+    ("diagram", "/diagram"),
+    ("switching", "/switching"),
+    ("crews", "/crews"),
+    ("folder", "/folder"),
+    ("form", "/edit?file=stations/sandrill.toml"),
+    ("record", "/edit?file=trains.toml&at=trains/2"),
+    ("sheet", "/edit?file=cars.csv"),
+    ("text", "/edit?file=lines/main.toml&as=text"),
+    ("paste", "/paste?file=cars.csv"),
+    ("style", "/style"),
+    ("lost", "/nothing-here"),
+];
+
+async fn read_all(size: Size, lights: &[&str]) {
+    let Some(window) = Window::new(size).await else {
+        return;
+    };
+    let open = open("example", Services::default(), |_| {});
+    let mut wrong = Vec::new();
+    for light in lights {
+        window
+            .client
+            .goto(&format!("{}/style", open.address))
+            .await
+            .unwrap();
+        window.press(&format!("button[value={light}]")).await;
+        window
+            .until(&format!(
+                "document.documentElement.dataset.theme === '{light}'"
+            ))
+            .await;
+        for (name, path) in PAGES {
+            window
+                .client
+                .goto(&format!("{}{path}", open.address))
+                .await
+                .unwrap();
+            let place = format!(
+                "{name}, {light}, {}",
+                if size == Size::Desk { "desk" } else { "phone" }
+            );
+            // Nothing makes the page itself wider than the window.
+            let over = window
+                .script("return document.documentElement.scrollWidth - document.documentElement.clientWidth")
+                .await;
+            if over.as_i64() != Some(0) {
+                wrong.push(format!("{place}: {over} pixels wider than the window"));
+            }
+            if let Some(source) = auditor() {
+                wrong.extend(
+                    audit(&window, source)
+                        .await
+                        .into_iter()
+                        .map(|line| format!("{place}: {line}")),
+                );
+            }
+            window.picture(&place.replace(", ", "-")).await;
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[tokio::test]
+async fn every_page_reads_at_a_desk_in_every_light() {
+    read_all(Size::Desk, &["light", "dark", "red"]).await;
+}
+
+#[tokio::test]
+async fn every_page_reads_on_a_phone() {
+    read_all(Size::Phone, &["light", "red"]).await;
+}
+
+#[tokio::test]
+async fn a_siding_is_corrected_and_the_correction_taken_back() {
+    for size in [Size::Desk, Size::Phone] {
+        let Some(window) = Window::new(size).await else {
+            return;
+        };
+        let open = open("example", Services::default(), |_| {});
+        let file = open.folder.path().join("stations/sandrill.toml");
+        let before = std::fs::read_to_string(&file).unwrap();
+        window
+            .client
+            .goto(&format!("{}/stations/Sandrill", open.address))
+            .await
+            .unwrap();
+        window.press("a[href$='/tracks']").await;
+        let field = "[name='v:tracks/siding/length']";
+        // What cannot be read is said beside the field while one types.
+        window.fill(field, "nine feet or so").await;
+        window.until("document.getElementById('n:tracks/siding/length')?.textContent.includes('nine feet')").await;
+        window
+            .until(&format!(
+                "document.querySelector(\"{field}\").getAttribute('aria-invalid') === 'true'"
+            ))
+            .await;
+        window
+            .picture(if size == Size::Desk {
+                "flow-wrong-desk"
+            } else {
+                "flow-wrong-phone"
+            })
+            .await;
+        window.fill(field, "6 ft").await;
+        window.until("document.querySelector('#verdict').textContent.length > 0 && !document.querySelector('[aria-invalid]')").await;
+        window
+            .picture(if size == Size::Desk {
+                "flow-typed-desk"
+            } else {
+                "flow-typed-phone"
+            })
+            .await;
+        window.press("button.primary").await;
+        window.until("document.querySelector('.diff')").await;
+        assert_eq!(std::fs::read_to_string(&file).unwrap(), before);
+        window
+            .picture(if size == Size::Desk {
+                "flow-review-desk"
+            } else {
+                "flow-review-phone"
+            })
+            .await;
+        window.press("form[action='/write'] button.primary").await;
+        window
+            .until("location.pathname === '/stations/Sandrill'")
+            .await;
+        assert!(window.text().await.contains("6'-0\""));
+        assert_eq!(
+            std::fs::read_to_string(&file).unwrap(),
+            before.replace("11 ft 2 in", "6 ft")
+        );
+        window.press("form.desk button[value=undo]").await;
+        window
+            .until("document.body.innerText.includes(`11'-2\"`)")
+            .await;
+        assert_eq!(std::fs::read_to_string(&file).unwrap(), before);
+    }
+}
+
+#[tokio::test]
+async fn a_diagnostic_is_followed_to_its_field_and_mended() {
+    let Some(window) = Window::new(Size::Desk).await else {
+        return;
+    };
+    let open = open("example", Services::default(), |folder| {
+        let file = folder.join("stations/wendry.toml");
+        let text = std::fs::read_to_string(&file).unwrap();
+        let line = text
+            .lines()
+            .find(|line| line.starts_with("mile = "))
+            .unwrap();
+        std::fs::write(&file, text.replace(line, "mile = \"two hundred\"")).unwrap();
+    });
+    window.client.goto(&open.address).await.unwrap();
+    window.press(".letterhead .state a").await;
+    window.until("location.pathname === '/attention'").await;
+    window.picture("flow-attention-desk").await;
+    window.press("article.diagnostic a.button").await;
+    window
+        .until("document.getElementById('v:mile')?.getAttribute('aria-invalid') === 'true'")
+        .await;
+    window.picture("flow-mend-desk").await;
+    window.fill("[name='v:mile']", "186").await;
+    window
+        .until("!document.getElementById('v:mile').hasAttribute('aria-invalid')")
+        .await;
+    window.press("button.primary").await;
+    window.until("document.querySelector('.diff')").await;
+    window.press("form[action='/write'] button.primary").await;
+    window.until("location.pathname === '/edit'").await;
+    let text = std::fs::read_to_string(open.folder.path().join("stations/wendry.toml")).unwrap();
+    assert!(text.contains("mile = 186"), "{text}");
+    assert!(!window.text().await.contains("two hundred"));
+}
+
+#[tokio::test]
+async fn forty_cars_are_pasted() {
+    let Some(window) = Window::new(Size::Phone).await else {
+        return;
+    };
+    let open = open("example", Services::default(), |_| {});
+    let mut rows = String::from("Road\\tNumber\\tCar type\\tLength\\tBuilt\\n");
+    for at in 0..40 {
+        rows.push_str(&format!(
+            "CVBE\\t{}\\tboxcar\\t5.6 in\\t1926\\n",
+            99_000 + at
+        ));
+    }
+    window
+        .client
+        .goto(&format!("{}/paste?file=cars.csv", open.address))
+        .await
+        .unwrap();
+    // As the clipboard does it: all at once.
+    window
+        .script(&format!(
+            "document.querySelector('#rows').value = \"{rows}\""
+        ))
+        .await;
+    window.press("button.primary").await;
+    window
+        .until("document.body.innerText.includes('40 rows would be added')")
+        .await;
+    window.picture("flow-paste-phone").await;
+    window.press("button[value=write]").await;
+    window.until("location.pathname === '/edit'").await;
+    let text = std::fs::read_to_string(open.folder.path().join("cars.csv")).unwrap();
+    assert_eq!(text.matches("CVBE,990").count(), 40);
+}
+
+/// Keys as the protocol names them.
+const TAB: &str = "\u{e004}";
+const ENTER: &str = "\u{e007}";
+const RIGHT: &str = "\u{e014}";
+
+#[tokio::test]
+async fn a_switch_is_moved_by_keyboard_alone() {
+    let Some(window) = Window::new(Size::Desk).await else {
+        return;
+    };
+    let open = open("example", Services::default(), |_| {});
+    window
+        .client
+        .goto(&format!("{}/stations/Sandrill/tracks", open.address))
+        .await
+        .unwrap();
+    let send = async |keys: &str| {
+        window
+            .client
+            .active_element()
+            .await
+            .unwrap()
+            .send_keys(keys)
+            .await
+            .unwrap();
+    };
+    // The first stop is the way past the letterhead and the contents.
+    window
+        .script("document.activeElement.blur(); window.focus()")
+        .await;
+    window
+        .client
+        .find(fantoccini::Locator::Css("body"))
+        .await
+        .unwrap()
+        .send_keys(TAB)
+        .await
+        .unwrap();
+    window
+        .until("document.activeElement.className === 'skip'")
+        .await;
+    send(ENTER).await;
+    window.until("document.activeElement.id === 'page'").await;
+    for _ in 0..40 {
+        send(TAB).await;
+        if window
+            .script("return document.activeElement.dataset.switch === 'r2'")
+            .await
+            == serde_json::Value::Bool(true)
+        {
+            break;
+        }
+    }
+    window
+        .until("document.activeElement.dataset.switch === 'r2'")
+        .await;
+    let field = "document.getElementById('v:switches/r2/at').value";
+    let before = window.script(&format!("return {field}")).await;
+    assert_eq!(before, "3 ft 10 in");
+    send(RIGHT).await;
+    send(RIGHT).await;
+    window.until(&format!("{field} === '4 ft'")).await;
+    // Drawn anew, and the keys still hold the switch.
+    window
+        .until("document.querySelector('#verdict').textContent.length > 0")
+        .await;
+    window
+        .until("document.activeElement.dataset.switch === 'r2'")
+        .await;
+    window.picture("flow-switch-desk").await;
+    send(ENTER).await;
+    window
+        .until("document.activeElement.id === 'v:switches/r2/at'")
+        .await;
+    send(ENTER).await;
+    window.until("document.querySelector('.diff')").await;
+    assert!(window.text().await.contains("4 ft"));
+}
+
+#[tokio::test]
+async fn a_change_made_outside_is_told_to_an_open_page() {
+    let Some(window) = Window::new(Size::Desk).await else {
+        return;
+    };
+    let open = open("smallest", Services::default(), |_| {});
+    window
+        .client
+        .goto(&format!("{}/folder", open.address))
+        .await
+        .unwrap();
+    let file = open.folder.path().join("railroad.toml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, format!("{text}# by hand\n")).unwrap();
+    window.until("document.querySelector('.news button')").await;
+    window.press(".news button").await;
+    window.until("!document.querySelector('.news')").await;
+    assert_eq!(open.office.now_version(), 2);
+}
