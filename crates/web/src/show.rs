@@ -91,6 +91,15 @@ pub fn day(railroad: &Railroad) -> Option<String> {
     Some(date.show(DateStyle::Full).to_string())
 }
 
+/// A figure with no more places than it needs.
+pub fn figure(value: f64) -> String {
+    if (value - value.round()).abs() < 0.05 {
+        format!("{value:.0}")
+    } else {
+        format!("{value:.1}")
+    }
+}
+
 /// `1 car`, `12 cars`.
 pub fn count(number: usize, one: &str, many: &str) -> String {
     match number {
