@@ -56,7 +56,10 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/retime", page(pages::retime::Retime::of))
         .route("/retime/try", get(pages::retime::tried))
         .route("/day/state", get(day_state))
-        .route("/studies", page(pages::studies::Studies::of).post(begin_study))
+        .route(
+            "/studies",
+            page(pages::studies::Studies::of).post(begin_study),
+        )
         .route("/studies/{number}", page(pages::studies::StudyPage::of))
         .route("/studies/{number}/state", get(study_state))
         .route("/studies/{number}/stop", post(stop_study))
@@ -236,7 +239,10 @@ async fn begin_study(
 }
 
 async fn study_state(State(office): State<Arc<Office>>, Path(number): Path<u64>) -> Response {
-    let found = office.studies().into_iter().find(|one| one.work.number == number);
+    let found = office
+        .studies()
+        .into_iter()
+        .find(|one| one.work.number == number);
     match found {
         Some(one) => state(one.work.result().is_some(), one.work.progress.part()),
         None => StatusCode::NOT_FOUND.into_response(),
@@ -244,7 +250,11 @@ async fn study_state(State(office): State<Arc<Office>>, Path(number): Path<u64>)
 }
 
 async fn stop_study(State(office): State<Arc<Office>>, Path(number): Path<u64>) -> Response {
-    if let Some(one) = office.studies().iter().find(|one| one.work.number == number) {
+    if let Some(one) = office
+        .studies()
+        .iter()
+        .find(|one| one.work.number == number)
+    {
         one.work.progress.stop();
     }
     Redirect::to(&format!("/studies/{number}")).into_response()

@@ -183,7 +183,11 @@ impl Office {
 
     /// Begins a study of the railroad as it is now.
     pub(crate) fn study(self: &Arc<Self>, name: &str, numbers: Vec<u64>) -> Option<u64> {
-        let (study, work) = self.services.studies.iter().find(|(study, _)| study.name == name)?;
+        let (study, work) = self
+            .services
+            .studies
+            .iter()
+            .find(|(study, _)| study.name == name)?;
         let now = self.now();
         let (asked, work) = (numbers.clone(), *work);
         let under_way = StudyUnderWay {

@@ -59,6 +59,12 @@ pub fn time(railroad: &Railroad, time: RailTime) -> String {
     time.show(style).to_string()
 }
 
+/// A planned time, to the minute: seconds are the solver's affair.
+pub fn minute(railroad: &Railroad, at: RailTime) -> String {
+    let whole = (at.seconds() + 30).div_euclid(60) * 60;
+    time(railroad, RailTime::from_seconds(whole))
+}
+
 /// A length of time: `25 min`, `3 h 10 min`.
 pub fn span(span: RailSpan) -> String {
     let minutes = (span.seconds() + 30).div_euclid(60);

@@ -43,7 +43,8 @@ impl<T: Send + Sync + 'static> Work<T> {
         });
         let worker = this.clone();
         let spawned = std::thread::Builder::new().spawn(move || {
-            let result = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| work(&worker.progress)));
+            let result =
+                std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| work(&worker.progress)));
             worker.finish(result.unwrap_or_else(|_| {
                 Err(Sorry {
                     what: "The work broke off: a mistake in the program".into(),

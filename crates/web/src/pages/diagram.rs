@@ -100,7 +100,12 @@ fn by_page(railroad: &Railroad, line: LineId) -> Vec<Strung> {
         let mut points: Vec<(StationId, f64, RailTime)> = Vec::new();
         for (station, (arrive, leave)) in &column.times {
             if let Some(mile) = railroad.way.station(*station).mile(line) {
-                points.extend(arrive.iter().chain(leave).map(|time| (*station, mile, *time)));
+                points.extend(
+                    arrive
+                        .iter()
+                        .chain(leave)
+                        .map(|time| (*station, mile, *time)),
+                );
             }
         }
         points.sort_by(|a, b| {
@@ -125,7 +130,13 @@ fn by_page(railroad: &Railroad, line: LineId) -> Vec<Strung> {
 }
 
 /// The drawing; `ghosts` are drawn faintly under the trains, `picked` stands out.
-pub fn svg(railroad: &Railroad, line: LineId, strings: &[Strung], ghosts: &[Strung], picked: Option<&str>) -> String {
+pub fn svg(
+    railroad: &Railroad,
+    line: LineId,
+    strings: &[Strung],
+    ghosts: &[Strung],
+    picked: Option<&str>,
+) -> String {
     let stations: Vec<(&str, f64)> = railroad
         .way
         .line_stations(line)
@@ -138,7 +149,12 @@ pub fn svg(railroad: &Railroad, line: LineId, strings: &[Strung], ghosts: &[Stru
     let (Some(first), Some(last)) = (stations.first(), stations.last()) else {
         return String::new();
     };
-    let times = || strings.iter().chain(ghosts).flat_map(|s| s.points.iter().map(|(.., time)| time.seconds()));
+    let times = || {
+        strings
+            .iter()
+            .chain(ghosts)
+            .flat_map(|s| s.points.iter().map(|(.., time)| time.seconds()))
+    };
     let begin = times().min().unwrap_or(0).div_euclid(3600);
     let end = times().max().unwrap_or(3600).div_euclid(3600) + 1;
     let x = |time: RailTime| LEFT + (time.seconds() as f64 / 3600.0 - begin as f64) * HOUR;
@@ -161,7 +177,12 @@ pub fn svg(railroad: &Railroad, line: LineId, strings: &[Strung], ghosts: &[Stru
         );
         if hour < end {
             let quarters: String = (1..4)
-                .map(|quarter| format!("M{:.1} {TOP}v{HEIGHT}", at + f64::from(quarter) * HOUR / 4.0))
+                .map(|quarter| {
+                    format!(
+                        "M{:.1} {TOP}v{HEIGHT}",
+                        at + f64::from(quarter) * HOUR / 4.0
+                    )
+                })
                 .collect();
             let _ = write!(svg, r#"<path class="quarter" d="{quarters}"/>"#);
         }
@@ -187,9 +208,15 @@ pub fn svg(railroad: &Railroad, line: LineId, strings: &[Strung], ghosts: &[Stru
     };
     for ghost in ghosts {
         // Only where something has moved is there anything to see.
-        let same = strings.iter().any(|string| string.symbol == ghost.symbol && string.points == ghost.points);
+        let same = strings
+            .iter()
+            .any(|string| string.symbol == ghost.symbol && string.points == ghost.points);
         if !same {
-            let _ = write!(svg, r#"<polyline class="ghost" points="{}"/>"#, points(ghost));
+            let _ = write!(
+                svg,
+                r#"<polyline class="ghost" points="{}"/>"#,
+                points(ghost)
+            );
         }
     }
     for string in strings {
@@ -202,9 +229,17 @@ pub fn svg(railroad: &Railroad, line: LineId, strings: &[Strung], ghosts: &[Stru
             r#"<a class="string class-{} {}{}" href="{}" aria-label="train {symbol}"{}><title>{symbol}</title><polyline class="reach" points="{line}"/><polyline class="rail" points="{line}"/><text x="{:.1}" y="{:.1}">{symbol}</text>"#,
             string.class.clamp(1, 4),
             if string.up { "up" } else { "down" },
-            if picked == Some(string.symbol.as_str()) { " picked" } else { "" },
+            if picked == Some(string.symbol.as_str()) {
+                " picked"
+            } else {
+                ""
+            },
             escape(&show::url(&["trains", &string.symbol])),
-            if string.written { format!(" data-train=\"{symbol}\"") } else { String::new() },
+            if string.written {
+                format!(" data-train=\"{symbol}\"")
+            } else {
+                String::new()
+            },
             x(*time) + 3.0,
             y(*mile) + if string.up { 13.0 } else { -5.0 },
             line = points(string),
@@ -228,7 +263,13 @@ impl Diagram {
     /// The page; `compare` in the query lays it over the plan before the last change.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
-        let names = || railroad.way.lines.iter().map(|line| line.name.value.as_str());
+        let names = || {
+            railroad
+                .way
+                .lines
+                .iter()
+                .map(|line| line.name.value.as_str())
+        };
         let line = match ask.query("line") {
             Some(name) => Some(
                 railroad
@@ -241,7 +282,10 @@ impl Diagram {
         let planned = Planned::of(ask);
         let before = ask.office.day().and_then(|(_, before)| before);
         let comparing = ask.query("compare").is_some() && before.is_some();
-        let drawn = |plan: Option<&DayPlan>| line.map(|line| strings(railroad, line, plan)).unwrap_or_default();
+        let drawn = |plan: Option<&DayPlan>| {
+            line.map(|line| strings(railroad, line, plan))
+                .unwrap_or_default()
+        };
         Ok(Self {
             loaded: ask.now.loaded.clone(),
             strings: drawn(planned.plan()),
@@ -273,7 +317,10 @@ impl Diagram {
 impl Page for Diagram {
     fn title(&self) -> String {
         match self.line {
-            Some(line) => format!("Time and distance: {}", self.loaded.railroad.way.line(line).name.value),
+            Some(line) => format!(
+                "Time and distance: {}",
+                self.loaded.railroad.way.line(line).name.value
+            ),
             None => "Time and distance".into(),
         }
     }
@@ -348,8 +395,8 @@ impl Page for Diagram {
                             tr {
                                 th scope="row" { @if string.written { (train_link(&string.symbol)) } @else { (string.symbol) } }
                                 td { (railroad.way.line(line).directions[usize::from(string.up)]) }
-                                td.time { (string.points.first().map_or(String::new(), |(.., t)| show::time(railroad, *t))) }
-                                td.time { (string.points.last().map_or(String::new(), |(.., t)| show::time(railroad, *t))) }
+                                td.time { (string.points.first().map_or(String::new(), |(.., t)| show::minute(railroad, *t))) }
+                                td.time { (string.points.last().map_or(String::new(), |(.., t)| show::minute(railroad, *t))) }
                                 td { (string.meets.iter().map(|(.., other)| other.as_str()).collect::<Vec<_>>().join(", ")) }
                             }
                         }
@@ -372,7 +419,11 @@ mod tests {
         let page = Diagram::of(&ask).unwrap();
         assert!(!page.strings.is_empty());
         for string in &page.strings {
-            assert!(string.points.is_sorted_by_key(|(.., time)| *time), "{}", string.symbol);
+            assert!(
+                string.points.is_sorted_by_key(|(.., time)| *time),
+                "{}",
+                string.symbol
+            );
         }
         let text = whole(&ask, &page);
         assert_eq!(text.matches("class=\"string").count(), page.strings.len());

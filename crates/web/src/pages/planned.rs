@@ -107,7 +107,7 @@ pub fn wait(railroad: &Railroad, wait: &Wait) -> Markup {
         "waits " (show::span(wait.length()))
         @if wait.outside { " outside " } @else { " at " }
         (station_link(&railroad.way.station(wait.station).name.value))
-        ", " (show::time(railroad, wait.from)) " to " (show::time(railroad, wait.until)) ": "
+        ", " (show::minute(railroad, wait.from)) " to " (show::minute(railroad, wait.until)) ": "
         @for (at, link) in wait.chain.iter().enumerate() {
             @if at > 0 { "; " } (link)
         }
@@ -123,21 +123,32 @@ pub fn differences(railroad: &Railroad, before: &DayPlan, after: &DayPlan) -> Ve
             continue;
         };
         let mut said = Vec::new();
-        if let (Some((leave, arrive)), Some((old_leave, old_arrive))) = (train.hours(), old.hours()) {
-            for (what, new, old) in [("leaves", leave, old_leave), ("arrives", arrive, old_arrive)] {
+        if let (Some((leave, arrive)), Some((old_leave, old_arrive))) = (train.hours(), old.hours())
+        {
+            for (what, new, old) in [
+                ("leaves", leave, old_leave),
+                ("arrives", arrive, old_arrive),
+            ] {
                 let by = new - old;
                 if by.abs() >= RailSpan::from_minutes(1) {
-                    let way = if by > RailSpan::ZERO { "later" } else { "sooner" };
+                    let way = if by > RailSpan::ZERO {
+                        "later"
+                    } else {
+                        "sooner"
+                    };
                     said.push(format!(
                         "{what} {} {way}, at {}",
                         show::span(by.abs()),
-                        show::time(railroad, new)
+                        show::minute(railroad, new)
                     ));
                 }
             }
         }
         for (other, place) in met(after, train) {
-            match met(before, old).into_iter().find(|(name, _)| *name == other) {
+            match met(before, old)
+                .into_iter()
+                .find(|(name, _)| *name == other)
+            {
                 None => said.push(format!("meets {other} at {}", name(railroad, place))),
                 Some((_, old)) if old != place => said.push(format!(
                     "meets {other} at {} instead of {}",

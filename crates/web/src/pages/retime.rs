@@ -57,7 +57,13 @@ impl Retime {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
         let symbol = ask.query("train").unwrap_or_default();
-        let names = || railroad.service.trains.iter().map(|train| train.symbol.value.as_str());
+        let names = || {
+            railroad
+                .service
+                .trains
+                .iter()
+                .map(|train| train.symbol.value.as_str())
+        };
         railroad
             .service
             .find_train(symbol)
@@ -66,7 +72,12 @@ impl Retime {
             .query("minutes")
             .and_then(|minutes| minutes.parse::<i64>().ok())
             .filter(|minutes| minutes.abs() <= 720)
-            .ok_or_else(|| Lack::because("How much later?", "Minutes are a whole number from -720 to 720."))?;
+            .ok_or_else(|| {
+                Lack::because(
+                    "How much later?",
+                    "Minutes are a whole number from -720 to 720.",
+                )
+            })?;
         let line = ask
             .query("line")
             .and_then(|name| railroad.way.find_line(name))
@@ -83,10 +94,17 @@ impl Retime {
         let proposal = match outcome {
             Outcome::Proposed(proposal) => proposal,
             Outcome::Nothing => {
-                return Err(Lack::because("Nothing to change", "The train has no written time there."));
+                return Err(Lack::because(
+                    "Nothing to change",
+                    "The train has no written time there.",
+                ));
             }
             Outcome::Refused(notes) => {
-                let words: Vec<&str> = notes.values().flatten().map(|note| note.words.as_str()).collect();
+                let words: Vec<&str> = notes
+                    .values()
+                    .flatten()
+                    .map(|note| note.words.as_str())
+                    .collect();
                 return Err(Lack::because("That cannot be written", words.join("; ")));
             }
         };
@@ -109,7 +127,13 @@ impl Retime {
         let took_ms = begun.elapsed().as_secs_f64() * 1000.0;
         let (plan, mut words): (Option<&DayPlan>, Vec<String>) = match &after {
             Some(Ok(answer)) => (Some(&answer.plan), Vec::new()),
-            Some(Err(sorry)) => (None, vec![format!("There would be no plan of the day: {}.", sorry.what)]),
+            Some(Err(sorry)) => (
+                None,
+                vec![format!(
+                    "There would be no plan of the day: {}.",
+                    sorry.what
+                )],
+            ),
             None => (None, Vec::new()),
         };
         if let (Some(before), Some(after)) = (&before, plan) {
@@ -245,7 +269,9 @@ pub async fn tried(State(office): State<Arc<Office>>, request: Request) -> Respo
             "line": retime.line.0,
         }))
         .into_response(),
-        Ok(Err(lack)) => Json(json!({ "words": html! { p { (lack.words()) } }.into_string() })).into_response(),
+        Ok(Err(lack)) => {
+            Json(json!({ "words": html! { p { (lack.words()) } }.into_string() })).into_response()
+        }
         Err(_) => axum::http::StatusCode::INTERNAL_SERVER_ERROR.into_response(),
     }
 }
@@ -266,7 +292,10 @@ mod tests {
     fn all_times_of_a_train_move_together_or_those_from_a_station_on() {
         let all = times(20, None);
         assert_eq!(all[0], ("v:trains/2/leave".into(), "11:05 AM".into()));
-        assert_eq!(all.last().unwrap(), &("v:trains/2/arrive".into(), "2:36 PM".into()));
+        assert_eq!(
+            all.last().unwrap(),
+            &("v:trains/2/arrive".into(), "2:36 PM".into())
+        );
         let held = times(5, Some("Stirrup Wells"));
         assert_eq!(
             held[0],
@@ -279,7 +308,12 @@ mod tests {
     #[test]
     fn a_change_is_shown_with_its_form_before_it_is_written() {
         let office = example();
-        let ask = ask(&office, "/retime", &[], &[("train", "2"), ("minutes", "10")]);
+        let ask = ask(
+            &office,
+            "/retime",
+            &[],
+            &[("train", "2"), ("minutes", "10")],
+        );
         let page = Retime::of(&ask).unwrap();
         let text = page.body().into_string();
         assert!(text.contains("Train 2 10 min later") && text.contains("Keep it"));

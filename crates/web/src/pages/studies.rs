@@ -21,7 +21,13 @@ impl Studies {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         Ok(Self {
-            offered: ask.office.services.studies.iter().map(|(study, _)| study.clone()).collect(),
+            offered: ask
+                .office
+                .services
+                .studies
+                .iter()
+                .map(|(study, _)| study.clone())
+                .collect(),
             begun: ask.office.studies(),
         })
     }
@@ -117,7 +123,11 @@ impl StudyPage {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let number: u64 = ask.param("number").parse().unwrap_or(0);
-        let one = ask.office.studies().into_iter().find(|one| one.work.number == number);
+        let one = ask
+            .office
+            .studies()
+            .into_iter()
+            .find(|one| one.work.number == number);
         let one = one.ok_or_else(|| Lack::page(&ask.path))?;
         Ok(Self {
             stale: one.work.version != ask.now.version,
@@ -174,7 +184,11 @@ fn told(report: &Report) -> Markup {
 
 /// Bars with their figures beside them: nothing rests on colour.
 fn chart(heading: &str, unit: &str, bars: &[(String, f64)]) -> Markup {
-    let most = bars.iter().map(|(_, value)| *value).fold(0.0_f64, f64::max).max(1e-9);
+    let most = bars
+        .iter()
+        .map(|(_, value)| *value)
+        .fold(0.0_f64, f64::max)
+        .max(1e-9);
     html! {
         table.bars {
             caption.visually-hidden { (heading) }
@@ -198,8 +212,16 @@ mod tests {
     fn a_report_is_told_in_words_bars_and_tables() {
         let report = Report {
             words: vec!["All & well.".into()],
-            tables: vec![("Cars".into(), vec!["Town".into(), "Cars".into()], vec![vec!["Alder".into(), "12".into()]])],
-            charts: vec![("Moves".into(), "moves".into(), vec![("Alder".into(), 3.0), ("Birch".into(), 6.0)])],
+            tables: vec![(
+                "Cars".into(),
+                vec!["Town".into(), "Cars".into()],
+                vec![vec!["Alder".into(), "12".into()]],
+            )],
+            charts: vec![(
+                "Moves".into(),
+                "moves".into(),
+                vec![("Alder".into(), 3.0), ("Birch".into(), 6.0)],
+            )],
         };
         let text = told(&report).into_string();
         assert!(text.contains("All &amp; well.") && text.contains("<td class=\"number\">12</td>"));

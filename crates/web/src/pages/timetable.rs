@@ -68,7 +68,11 @@ pub fn columns(railroad: &Railroad, line: LineId, plan: Option<&DayPlan>) -> Vec
     let order = railroad.way.line_stations(line);
     let at = |id: StationId| order.iter().position(|station| *station == id);
     let trains: Vec<Column> = match plan {
-        Some(plan) => plan.trains.iter().map(|train| planned(railroad, train)).collect(),
+        Some(plan) => plan
+            .trains
+            .iter()
+            .map(|train| planned(railroad, train))
+            .collect(),
         None => today(railroad)
             .map(|train| Column {
                 symbol: train.symbol.value.clone(),
@@ -128,7 +132,9 @@ fn planned(railroad: &Railroad, train: &TrainPlan) -> Column {
             (call.station, (arrive, leave))
         })
         .collect();
-    let name = train.train.and_then(|id| railroad.service.train(id).name.clone());
+    let name = train
+        .train
+        .and_then(|id| railroad.service.train(id).name.clone());
     Column {
         symbol: train.symbol.clone(),
         name,
@@ -192,7 +198,7 @@ impl Timetable {
 
 /// A time in light figures before noon and heavy ones after, with its letter: arrives or leaves.
 fn time(railroad: &Railroad, time: RailTime, letter: &str) -> Markup {
-    let shown = show::time(railroad, time);
+    let shown = show::minute(railroad, time);
     let (figures, rest) = shown.split_once(' ').unwrap_or((&shown, ""));
     let after_noon = time.of_day() >= RailTime::NOON;
     let word = if letter == "a" { "arrives" } else { "leaves" };
@@ -296,7 +302,10 @@ impl TrainPage {
     /// The train's part of the plan.
     fn plan(&self) -> Option<(&DayPlan, &TrainPlan)> {
         let plan = self.planned.plan()?;
-        let train = plan.trains.iter().find(|train| train.train == Some(self.train))?;
+        let train = plan
+            .trains
+            .iter()
+            .find(|train| train.train == Some(self.train))?;
         Some((plan, train))
     }
 
@@ -319,8 +328,8 @@ impl TrainPage {
                             @let station = railroad.way.station(call.station);
                             tr {
                                 th scope="row" { (station_link(&station.name.value)) }
-                                td.time { @if at > 0 && (call.stops || at == last) { (show::time(railroad, call.arrive)) } }
-                                td.time { @if at < last { (show::time(railroad, call.leave)) } }
+                                td.time { @if at > 0 && (call.stops || at == last) { (show::minute(railroad, call.arrive)) } }
+                                td.time { @if at < last { (show::minute(railroad, call.leave)) } }
                                 td.time { (call.due_leave.or(call.due_arrive).map_or(String::new(), |due| show::time(railroad, due))) }
                                 td { (call.track.map_or("", |track| station.track(track).name.value.as_str())) }
                                 td { (planned::meets(plan, call)) }

@@ -75,7 +75,8 @@ impl Today {
             .flat_map(|train| train.waits.iter().map(move |wait| (train, wait)))
             .filter(|(_, wait)| wait.costs)
             .collect();
-        costly.sort_by_key(|(train, wait)| (std::cmp::Reverse(wait.length()), train.symbol.clone()));
+        costly
+            .sort_by_key(|(train, wait)| (std::cmp::Reverse(wait.length()), train.symbol.clone()));
         html! {
             @if !costly.is_empty() {
                 details {
@@ -118,8 +119,8 @@ impl Page for Today {
                     " and takes " (show::span(session.real_time)) " of the clock on the wall."
                 }
             }
-            section aria-labelledby="needs" {
-                h2 #needs { "What needs attention" }
+            section {
+                h2 { "What needs attention" }
                 @if diagnostics.is_empty() {
                     p { "\u{2713} Everything in the folder holds together." }
                 } @else {
@@ -131,8 +132,8 @@ impl Page for Today {
                     }
                 }
             }
-            section aria-labelledby="road" {
-                h2 #road { "The railroad" }
+            section {
+                h2 { "The railroad" }
                 dl.facts {
                     @for (id, line) in show::lines(railroad) {
                         dt { (line.name.value) }
@@ -160,8 +161,8 @@ impl Page for Today {
                     }
                 }
             }
-            section aria-labelledby="trains" {
-                h2 #trains { "Today's trains" }
+            section {
+                h2 { "Today's trains" }
                 (self.planned.word())
                 @if let Some(plan) = self.planned.plan() { (self.waits(plan)) }
                 @if trains.is_empty() {

@@ -1,10 +1,10 @@
 //! What the office can have done, from the departments that do it.
 
 use engineering::ids::StationId;
+use model::time::TimeStyle;
 use planning::town::{
     Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
 };
-use model::time::TimeStyle;
 use railroad::{Railroad, identity::ClockFace};
 use switching::{Answer, Objective, Options, describe, frames};
 use transportation::{
@@ -47,9 +47,15 @@ fn day(railroad: &Railroad, ask: &DayAsk, progress: &Progress) -> Result<DayAnsw
         rounds,
         ..Default::default()
     };
-    let planned = planning::day::day(railroad, &options, &[], &|| progress.stopped(), &mut |report| {
-        progress.done(report.rounds as f64 / rounds as f64);
-    })
+    let planned = planning::day::day(
+        railroad,
+        &options,
+        &[],
+        &|| progress.stopped(),
+        &mut |report| {
+            progress.done(report.rounds as f64 / rounds as f64);
+        },
+    )
     .map_err(|no_day| sorry(no_day.to_string()))?;
     let station = |id| railroad.way.station(id).name.value.as_str();
     let mut remarks = Vec::new();
@@ -87,7 +93,10 @@ fn orders(railroad: &Railroad, plan: &DayPlan, _: &Progress) -> Result<OrdersAns
         paper.needs,
         paper.orders.len()
     )];
-    let findings = paper.findings.iter().map(|finding| finding.sentence.clone());
+    let findings = paper
+        .findings
+        .iter()
+        .map(|finding| finding.sentence.clone());
     Ok(OrdersAnswer {
         orders: paper
             .orders

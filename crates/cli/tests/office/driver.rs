@@ -5,14 +5,12 @@ use std::{
     net::TcpStream,
     path::{Path, PathBuf},
     process::{Child, Command, Stdio},
-    sync::{Arc, OnceLock},
+    sync::OnceLock,
     time::Duration,
 };
 
 use fantoccini::{Client, ClientBuilder, Locator};
-use railroad::Folder;
 use serde_json::{Value, json};
-use web::{Office, Services, bind};
 
 /// A program in the search path.
 fn program(names: &[&str]) -> Option<PathBuf> {
@@ -25,31 +23,58 @@ fn program(names: &[&str]) -> Option<PathBuf> {
 /// An office on a port of its own, for as long as the test lasts.
 pub struct Open {
     pub folder: tempfile::TempDir,
-    pub office: Arc<Office>,
     pub address: String,
+    sawby: Child,
+}
+
+impl Drop for Open {
+    fn drop(&mut self) {
+        let _ = self.sawby.kill();
+        let _ = self.sawby.wait();
+    }
 }
 
 /// Opens the office of a railroad that comes with the program, after `change` was done to its files.
-pub fn open(name: &str, services: Services, change: impl FnOnce(&Path)) -> Open {
+pub fn open(kind: &[&str], change: impl FnOnce(&Path)) -> Open {
     let folder = tempfile::tempdir().unwrap();
-    for (path, bytes) in Folder::built_in(name).unwrap().iter() {
-        let file = folder.path().join(path);
-        std::fs::create_dir_all(file.parent().unwrap()).unwrap();
-        std::fs::write(file, bytes).unwrap();
-    }
-    change(folder.path());
-    let office = Office::open(folder.path(), services).unwrap();
-    let serving = bind(([127, 0, 0, 1], 0).into()).unwrap();
-    let address = format!("http://{}", serving.at);
-    // Ends with the test program.
-    std::thread::spawn({
-        let office = office.clone();
-        move || serving.run(office, Vec::new())
-    });
+    let road = folder.path().join("road");
+    let sawby = || Command::new(env!("CARGO_BIN_EXE_sawby"));
+    let made = sawby().arg("new").args(kind).arg(&road).output().unwrap();
+    assert!(made.status.success());
+    change(&road);
+    let mut sawby = sawby()
+        .args(["serve", "--port", "0"])
+        .arg(&road)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let said = BufReader::new(sawby.stdout.take().unwrap())
+        .lines()
+        .next()
+        .unwrap()
+        .unwrap();
+    let address = said
+        .split_whitespace()
+        .last()
+        .unwrap()
+        .trim_end_matches('/')
+        .to_owned();
     Open {
         folder,
-        office,
         address,
+        sawby,
+    }
+}
+
+impl Open {
+    /// A file of the railroad as it is on disk.
+    pub fn file(&self, path: &str) -> String {
+        std::fs::read_to_string(self.path(path)).unwrap()
+    }
+
+    /// Where a file of the railroad is.
+    pub fn path(&self, path: &str) -> PathBuf {
+        self.folder.path().join("road").join(path)
     }
 }
 
