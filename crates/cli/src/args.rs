@@ -43,6 +43,8 @@ pub enum Verb {
     Fit(verbs::fit::FitArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
+    /// Reckon a helix or a return loop, and compare alternatives.
+    Helix(verbs::helix::HelixArgs),
     /// Bring in cars or engines from somebody else's spreadsheet.
     Import(verbs::import::ImportArgs),
     /// Call the crews: jobs, people, who learns from whom.

@@ -10,6 +10,7 @@ pub mod dispatch;
 pub mod era;
 pub mod explain;
 pub mod fit;
+pub mod helix;
 pub mod import;
 pub mod new;
 pub mod orders;
@@ -46,6 +47,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Plate(args)) => plate::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
+        Some(Verb::Helix(args)) => helix::run(args),
         Some(Verb::Import(args)) => import::run(args),
         Some(Verb::Era(args)) => era::run(args),
         Some(Verb::Serve(args)) => serve::run(args),
