@@ -45,7 +45,7 @@ pub enum Verb {
     Explain(verbs::explain::ExplainArgs),
     /// Reckon a helix or a return loop, and compare alternatives.
     Helix(verbs::helix::HelixArgs),
-    /// Bring in cars or engines from somebody else's spreadsheet.
+    /// Bring in cars or engines from somebody else's spreadsheet, or track from measured points.
     Import(verbs::import::ImportArgs),
     /// Call the crews: jobs, people, who learns from whom.
     Crews(verbs::crews::CrewsArgs),
