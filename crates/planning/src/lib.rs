@@ -11,4 +11,5 @@ pub mod robust;
 pub mod routing;
 pub mod running;
 pub mod supply;
+pub mod season;
 pub mod town;
