@@ -1,47 +1,73 @@
-//! Measures seasons.
+//! Measures seasons: `season-bench speed`, `grow`, `pace`.
 #![allow(
     clippy::print_stdout,
     reason = "a program that prints what it measured"
 )]
+
+mod pace;
+
 use std::time::Instant;
 
-use planning::season::{Options, Ready, season};
-use railroad::Folder;
+use planning::season::{Options, season};
+use railroad::{Folder, Railroad};
 
 fn main() {
-    let railroad = railroad::load(&Folder::built_in("example").unwrap()).railroad;
-    let args: Vec<String> = std::env::args().collect();
-    let sessions: u32 = args.get(1).and_then(|a| a.parse().ok()).unwrap_or(100);
-    let options = Options {
-        sessions,
-        runs: 1,
-        threads: 1,
-        ..Options::default()
-    };
-    let t = Instant::now();
-    let ready = Ready::new(&railroad, &options);
-    println!("ready {:?}", t.elapsed());
-    let t = Instant::now();
-    let mut s = ready.sessions();
-    for _ in 0..sessions {
-        let m = s.play();
-        if sessions <= 20 {
-            println!("moves {}", m.len());
-        }
+    match std::env::args().nth(1).as_deref() {
+        Some("speed") => speed(),
+        Some("grow") => grow(),
+        Some("pace") => pace::run(),
+        _ => println!("season-bench speed | grow | pace"),
     }
-    println!("played {:?}", t.elapsed());
-    let tally = s.tally();
-    let _ = season;
-    println!(
-        "stuck {} off_spot {} carried_by {}",
-        tally.stuck, tally.off_spot, tally.carried_by
-    );
-    for (day, fault) in &tally.faults {
-        println!("{day} {fault:?} {}", ready.words(*fault));
+}
+
+fn example() -> Railroad {
+    railroad::load(&Folder::built_in("example").unwrap_or_default()).railroad
+}
+
+/// A thousand sessions of the example: in five runs of two hundred, on one thread and on two.
+fn speed() {
+    let railroad = example();
+    let mut answers = vec![];
+    for threads in [1, 2] {
+        let options = Options {
+            sessions: 200,
+            runs: 5,
+            threads,
+            ..Options::default()
+        };
+        let begun = Instant::now();
+        answers.push(season(&railroad, &options, &|_| {}));
+        println!(
+            "example, 5 x 200 sessions, {threads} thread(s): {:.3} s on the wall",
+            begun.elapsed().as_secs_f64()
+        );
     }
-    if let Some(o) = args.get(2) {
-        s.standing(&railroad, o);
-    } else {
-        ready.look(tally);
+    println!("same answer: {}", answers[0] == answers[1]);
+}
+
+/// A hundred sessions of worked railroads one, two, five and ten times the size.
+fn grow() {
+    let mut first: Option<(f64, f64)> = None;
+    for size in [1, 2, 5, 10] {
+        let railroad = railroad::load(&generator::worked(size, 1)).railroad;
+        let options = Options {
+            sessions: 1000,
+            runs: 1,
+            threads: 1,
+            ..Options::default()
+        };
+        let begun = Instant::now();
+        let season = season(&railroad, &options, &|_| {});
+        let seconds = begun.elapsed().as_secs_f64();
+        let delivered: u64 = season.runs.iter().flat_map(|run| &run.delivered).sum();
+        let cars = railroad.roster.cars.len() as f64;
+        let (n, t) = *first.get_or_insert((cars, seconds));
+        println!(
+            "{size:2} x: {cars:.0} cars, {} stations, {} trains: {seconds:.2} s for 1000 sessions, {delivered} loads; \
+             {:.2} of n log n",
+            railroad.way.stations.len(),
+            railroad.service.trains.len(),
+            seconds / t / (cars * cars.ln() / (n * n.ln())),
+        );
     }
 }

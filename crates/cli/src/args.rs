@@ -61,6 +61,8 @@ pub enum Verb {
     Plate(verbs::plate::PlateArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
+    /// Play many sessions before a car is moved: what fills, who starves, what breaks first.
+    Season(verbs::season::SeasonArgs),
     /// Open the railroad's office: its documents in a browser, read and edited there.
     Serve(verbs::serve::ServeArgs),
     /// Plan the switching of a town, move by move; or review the towns over many sessions.

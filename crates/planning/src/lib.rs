@@ -12,4 +12,5 @@ pub mod routing;
 pub mod running;
 pub mod supply;
 pub mod season;
+pub mod supply;
 pub mod town;

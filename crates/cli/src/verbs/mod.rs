@@ -18,6 +18,7 @@ pub mod plan;
 pub mod punctuality;
 pub mod plate;
 pub mod rating;
+pub mod season;
 pub mod serve;
 pub mod switch;
 mod tour;
@@ -50,6 +51,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Helix(args)) => helix::run(args),
         Some(Verb::Import(args)) => import::run(args),
         Some(Verb::Era(args)) => era::run(args),
+        Some(Verb::Season(args)) => season::run(args),
         Some(Verb::Serve(args)) => serve::run(args),
         Some(Verb::Switch(args)) => switch::run(args),
         Some(Verb::Weigh(args)) => weigh::run(args),

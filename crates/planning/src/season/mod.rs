@@ -9,10 +9,15 @@
 mod pace;
 mod plan;
 mod play;
+mod report;
 mod tally;
 mod ways;
 
 pub use pace::{EACH, FIXED};
+pub use report::{
+    Broken, Estimate, KindUse, LaneUse, PlaceUse, Report, Share, StationUse, TrackUse, TrainUse,
+    quantile,
+};
 pub use tally::{Fault, ON_END, STARVED, Tally};
 pub use ways::{Call, Ways};
 
@@ -89,12 +94,19 @@ impl Ready {
     /// Sessions to be played one by one.
     pub fn sessions(&self) -> Sessions<'_> {
         Sessions {
-            play: Play::new(&self.plan, self.books.clone(), &self.options, true),
+            play: Play::new(
+                &self.plan,
+                self.books.clone(),
+                &self.options,
+                self.options.seed,
+                true,
+            ),
         }
     }
 
-    fn run(&self) -> Tally {
-        let mut play = Play::new(&self.plan, self.books.clone(), &self.options, false);
+    fn run(&self, at: usize) -> Tally {
+        let seed = self.options.seed.wrapping_add(at as u64);
+        let mut play = Play::new(&self.plan, self.books.clone(), &self.options, seed, false);
         for _ in 0..self.options.sessions {
             play.session();
         }
@@ -123,156 +135,51 @@ impl Sessions<'_> {
 /// What a season came to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Season {
+    /// What it came to, over all runs.
+    pub report: Report,
     /// The counts of each run.
     pub runs: Vec<Tally>,
 }
 
 /// Plays a season. `told` is told how many runs are done, from whichever thread.
 pub fn season(railroad: &Railroad, options: &Options, told: &(dyn Fn(usize) + Sync)) -> Season {
-    let count = options.runs.max(1) as usize;
-    let next = AtomicUsize::new(0);
-    let done = AtomicUsize::new(0);
-    let run = |at: usize| {
-        let options = Options {
-            seed: options.seed.wrapping_add(at as u64),
-            ..options.clone()
-        };
-        let tally = Ready::new(railroad, &options).run();
-        told(done.fetch_add(1, Ordering::Relaxed) + 1);
-        tally
-    };
-    let mut runs: Vec<Option<Tally>> = vec![None; count];
-    let threads = options.threads.clamp(1, count);
-    std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..threads)
-            .map(|_| {
-                scope.spawn(|| {
-                    let mut mine = vec![];
-                    loop {
-                        let at = next.fetch_add(1, Ordering::Relaxed);
-                        if at >= count {
-                            return mine;
-                        }
-                        mine.push((at, run(at)));
-                    }
-                })
-            })
-            .collect();
-        for worker in workers {
-            for (at, tally) in worker
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-            {
-                runs[at] = Some(tally);
-            }
-        }
-    });
+    let ready = Ready::new(railroad, options);
+    let runs = ready.play(told);
     Season {
-        runs: runs.into_iter().flatten().collect(),
+        report: report::report(railroad, &ready.plan, options, &runs),
+        runs,
     }
 }
+
 impl Ready {
-    /// debug
-    pub fn words(&self, fault: Fault) -> String {
-        match fault {
-            Fault::NoRoom(s) => format!("station {}", s.index()),
-            Fault::Starved(l) => format!(
-                "{:?} {} {}",
-                self.plan.lanes[l].lane.kind,
-                self.plan.lanes[l].lane.commodity,
-                self.plan.lanes[l].lane.rate
-            ),
-            Fault::Flooded(p) => self.plan.places[p].name.clone(),
-            Fault::Full(t) | Fault::NoTime(t) => self.plan.trains[t].symbol.clone(),
-        }
-    }
-    /// debug
-    #[allow(clippy::print_stdout)]
-    pub fn look(&self, t: &Tally) {
-        let n = f64::from(t.sessions);
-        for (at, l) in self.plan.lanes.iter().enumerate() {
-            println!(
-                "{:?} {} off {} load {} del {} late {:.1} open {:.2} starved {}",
-                l.lane.kind,
-                l.lane.commodity,
-                t.offered[at],
-                t.loaded[at],
-                t.delivered[at],
-                t.late[at] / t.loaded[at].max(1) as f64,
-                t.open[at] / n,
-                t.starved[at]
-            );
-        }
-        for (at, p) in self.plan.places.iter().enumerate() {
-            println!(
-                "{} holds {} held {:.2} flooded {}",
-                p.name,
-                p.holds,
-                t.held[at] / n,
-                t.flooded[at]
-            );
-        }
-        for (at, p) in self.plan.trains.iter().enumerate() {
-            println!(
-                "train {} len {:.0} cars {} runs {} light {} carried {:.1} full {:.1} notime {:.1} nocab {}",
-                p.symbol,
-                p.length.inches(),
-                p.cars,
-                t.runs[at],
-                t.light[at],
-                t.carried[at] as f64 / n,
-                f64::from(t.full[at]) / n,
-                f64::from(t.no_time[at]) / n,
-                t.no_caboose[at]
-            );
-        }
-        for at in 0..t.stations.len() {
-            let mut v = t.stations[at].clone();
-            v.sort_by(f32::total_cmp);
-            println!(
-                "{} med {:.2} p95 {:.2} max {:.2} noroom {}",
-                self.plan.ground.tracks[at].first().map_or("", |t| &t.name),
-                v[v.len() / 2],
-                v[v.len() * 95 / 100],
-                v[v.len() - 1],
-                t.no_room[at]
-            );
-        }
-        println!(
-            "idle {:?} short {:?}",
-            t.idle.iter().map(|x| x / n).collect::<Vec<_>>(),
-            t.short.iter().map(|x| x / n).collect::<Vec<_>>()
-        );
-    }
-}
-impl Sessions<'_> {
-    /// debug
-    #[allow(clippy::print_stdout)]
-    pub fn standing(&self, railroad: &Railroad, only: &str) {
-        for (s, tracks) in self.play.plan.ground.tracks.iter().enumerate() {
-            for (t, g) in tracks.iter().enumerate() {
-                if !g.name.starts_with(only) {
-                    continue;
+    /// Plays all runs, on the threads there are.
+    fn play(&self, told: &(dyn Fn(usize) + Sync)) -> Vec<Tally> {
+        let count = self.options.runs.max(1) as usize;
+        let threads = self.options.threads.clamp(1, count);
+        let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
+        let mut runs: Vec<Option<Tally>> = vec![None; count];
+        std::thread::scope(|scope| {
+            let work = || {
+                let mut mine = vec![];
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    if at >= count {
+                        return mine;
+                    }
+                    mine.push((at, self.run(at)));
+                    told(done.fetch_add(1, Ordering::Relaxed) + 1);
                 }
-                let track = engineering::ids::TrackRef {
-                    station: engineering::ids::StationId(s as u32),
-                    track: engineering::ids::TrackId(t as u32),
-                };
-                for &c in self.play.books.standing(track) {
-                    let j = &self.play.jobs[c.index()];
-                    println!(
-                        "{} {} {:?} {:?} to {:?} ready {} spot {:?} dirty {}",
-                        g.name,
-                        railroad.roster.car(c).name.value,
-                        self.play.plan.wagons[c.index()].kind,
-                        j.task,
-                        j.to,
-                        j.ready as f64 / 86400.0,
-                        self.play.books.car(c).at,
-                        j.dirty
-                    );
+            };
+            let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+            for worker in workers {
+                let mine = worker
+                    .join()
+                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+                for (at, tally) in mine {
+                    runs[at] = Some(tally);
                 }
             }
-        }
+        });
+        runs.into_iter().flatten().collect()
     }
 }

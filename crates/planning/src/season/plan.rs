@@ -11,9 +11,9 @@ use mechanical::{CarId, CarKind, CarState};
 use model::units::{Actual, Prototype};
 use railroad::{Railroad, identity::RoadKind, rating::train_limits};
 use traffic::{
-    FlowId, Moves, Place,
+    FlowId, Place,
     books::Ground,
-    demand::{End, Lane, Misfit, Stream, lanes},
+    demand::{End, Lane, Stream, lanes},
 };
 use transportation::TrainKind;
 
@@ -125,7 +125,6 @@ pub(super) struct Most {
     pub caboose: bool,
     /// Days of the week on which it runs.
     pub days: model::days::Days,
-    pub to_track: Option<TrackRef>,
     /// The train as which its engine goes on from the end of its run.
     pub onward: Option<usize>,
 }
@@ -159,7 +158,7 @@ pub(super) enum Event {
 pub(super) struct Plan {
     pub ways: Ways,
     pub lanes: Vec<Stretch>,
-    pub misfits: Vec<Misfit>,
+
     pub wagons: Vec<Wagon>,
     pub stations: Vec<Place_>,
     pub trains: Vec<Most>,
@@ -167,7 +166,6 @@ pub(super) struct Plan {
     pub events: Vec<(i64, Event)>,
     pub places: Vec<ShipperPlace>,
     pub ground: Arc<Ground>,
-    pub commodities: Vec<String>,
     pub month: u8,
     pub weekday: u8,
     pub date: Option<model::date::Date>,
@@ -186,7 +184,7 @@ impl Plan {
         let ground = Arc::new(railroad::books::ground(railroad));
         let connection = options.connection.seconds();
         let ways = Ways::new(railroad, connection);
-        let (all, misfits) = lanes(&railroad.traffic, way);
+        let (all, _) = lanes(&railroad.traffic, way);
         let mut names = Words::default();
         let mut pools = Words::default();
         let mut places: Vec<ShipperPlace> = vec![];
@@ -199,7 +197,7 @@ impl Plan {
             .into_iter()
             .map(|lane| {
                 let nth = count.entry(lane.flow).or_default();
-                let stream = Stream::new(&railroad.traffic, &lane, options.seed, *nth);
+                let stream = Stream::new(&railroad.traffic, &lane, 0, *nth);
                 *nth += 1;
                 let from = side(railroad, &ground, &stations, &lane.from, &mut places);
                 let to = side(railroad, &ground, &stations, &lane.to, &mut places);
@@ -317,7 +315,7 @@ impl Plan {
             ways,
             cabooses,
             lanes,
-            misfits,
+
             wagons,
             stations,
             trains,
@@ -325,7 +323,6 @@ impl Plan {
             events,
             places,
             ground,
-            commodities: names.all,
             month: date.map_or(10, model::date::Date::month),
             weekday: date.map_or(0, |date| date.weekday().days_after_monday()),
             date,
@@ -601,12 +598,6 @@ fn most(railroad: &Railroad, ways: &Ways, id: transportation::TrainId) -> Most {
     .flatten()
     .min()
     .unwrap_or(usize::MAX);
-    let find_track = |station: Option<&model::Spanned<String>>,
-                      track: Option<&model::Spanned<String>>| {
-        railroad
-            .way
-            .find_track(&format!("{} / {}", station?.value, track?.value))
-    };
     let arrive = train.arrive.map(|time| time.value.seconds());
     let onward = ways
         .trains
@@ -642,7 +633,6 @@ fn most(railroad: &Railroad, ways: &Ways, id: transportation::TrainId) -> Most {
                 Some(TrainKind::Passenger)
             ),
         days: train.days.value,
-        to_track: find_track(train.to.as_ref(), train.to_track.as_ref()),
         onward,
     }
 }
@@ -693,9 +683,4 @@ fn passenger(railroad: &Railroad, stations: &[Place_]) -> Vec<PassengerTrain> {
 /// Cars of a place in the car record.
 pub(super) fn car(at: usize) -> CarId {
     CarId(at as u32)
-}
-
-/// Whether a lane's cars run on a fixed day rather than at random: for the words.
-pub(super) fn is_regular(lane: &Lane) -> bool {
-    lane.moves == Moves::LessThanCarload
 }

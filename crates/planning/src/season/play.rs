@@ -13,6 +13,7 @@ use model::{time::RailTime, units::Actual};
 use traffic::{
     Moves,
     books::{Books, Load, Moment, Movement, Waiting, What, Whereabouts},
+    demand::Stream,
 };
 
 use super::{
@@ -66,10 +67,24 @@ pub(super) struct Job {
 /// What is left of a car's way while it is in a train: which length is kept for it where.
 const NOWHERE: usize = usize::MAX;
 
+/// The kinds of freight cars there are or that are ordered, in order.
+pub(super) fn kinds(plan: &Plan) -> Vec<CarKind> {
+    let ordered = plan.lanes.iter().map(|lane| lane.lane.kind);
+    let there = plan.wagons.iter().filter(|wagon| wagon.freight);
+    let mut kinds: Vec<CarKind> = ordered
+        .chain(there.filter_map(|wagon| wagon.kind))
+        .collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    kinds
+}
+
 /// Sessions being played.
 pub(super) struct Play<'a> {
     pub plan: &'a Plan,
     options: &'a Options,
+    /// The streams of the lanes under this run's dice.
+    streams: Vec<Stream>,
     pub books: Books,
     pub jobs: Vec<Job>,
     /// For each lane the sessions for which cars are ordered and not chosen yet.
@@ -89,8 +104,6 @@ pub(super) struct Play<'a> {
     coming: Vec<Actual>,
     /// The cars of each train.
     consist: Vec<Vec<CarId>>,
-    /// For each call how many cars will be left there.
-    work: Vec<usize>,
     /// Cars that their train could not leave where it ended.
     stuck: Vec<Vec<CarId>>,
     passengers: Vec<Vec<CarId>>,
@@ -103,22 +116,20 @@ pub(super) struct Play<'a> {
 
 impl<'a> Play<'a> {
     /// Sessions that begin with these books.
-    pub(super) fn new(plan: &'a Plan, books: Books, options: &'a Options, log: bool) -> Self {
+    pub(super) fn new(
+        plan: &'a Plan,
+        books: Books,
+        options: &'a Options,
+        seed: u64,
+        log: bool,
+    ) -> Self {
         let mut first_track = vec![];
         let mut claims = vec![];
         for tracks in &plan.ground.tracks {
             first_track.push(claims.len());
             claims.extend(tracks.iter().map(|track| vec![None; track.spots]));
         }
-        let mut kinds: Vec<CarKind> = plan.lanes.iter().map(|lane| lane.lane.kind).collect();
-        kinds.extend(
-            plan.wagons
-                .iter()
-                .filter(|w| w.freight)
-                .filter_map(|w| w.kind),
-        );
-        kinds.sort_unstable();
-        kinds.dedup();
+        let kinds = kinds(plan);
         let stations = plan.stations.len();
         let tally = Tally::new(plan, &kinds);
         let mut play = Self {
@@ -131,13 +142,17 @@ impl<'a> Play<'a> {
             first_track,
             coming: vec![Actual::ZERO; stations],
             consist: vec![vec![]; plan.trains.len()],
-            work: vec![0; plan.ways.calls.len()],
             stuck: vec![vec![]; stations],
             passengers: vec![vec![]; plan.passenger.len()],
             tally,
             log: log.then(Vec::new),
             kinds,
             day: books.day,
+            streams: plan
+                .lanes
+                .iter()
+                .map(|lane| lane.stream.under(seed))
+                .collect(),
             plan,
             options,
             books,
@@ -272,7 +287,7 @@ impl<'a> Play<'a> {
             self.exchange(StationId(station as u32), now);
             self.unstick(StationId(station as u32), now);
             if self.plan.stations[station].yard {
-                self.serve(StationId(station as u32), now, usize::MAX);
+                self.serve(StationId(station as u32), now);
             }
         }
         let (month, weekday) = self.plan.calendar(
@@ -282,7 +297,7 @@ impl<'a> Play<'a> {
         for lane in 0..self.plan.lanes.len() {
             let one = &self.plan.lanes[lane];
             let wanted = self.day + self.options.order_ahead;
-            let cars = one.stream.cars(&one.lane, wanted, month, weekday);
+            let cars = self.streams[lane].cars(&one.lane, wanted, month, weekday);
             self.tally.offered[lane] += u64::from(cars);
             for _ in 0..cars {
                 self.orders[lane].push_back(wanted);
@@ -775,9 +790,9 @@ impl<'a> Play<'a> {
         let last = this.nth + 1 == ways.trains[train].calls.len();
         let station = this.station;
         let yard = self.plan.stations[station.index()].yard;
-        let mut spare = self.most_work(call);
+        let mut handled = 0;
         if yard {
-            self.serve(station, now, usize::MAX);
+            self.serve(station, now);
         } else {
             for id in self.cars_at(station) {
                 self.finish(id, now);
@@ -791,11 +806,10 @@ impl<'a> Play<'a> {
             } else {
                 this.takes.then_some(call)
             };
-            spare = spare.saturating_sub(self.work[call]);
             if let Some(taking) = taking {
-                spare -= self.pick_up(taking, now, spare);
+                handled += self.pick_up(taking, now);
             }
-            self.serve(station, now, spare);
+            handled += self.serve(station, now);
         }
         self.unstick(station, now);
         let leaving: Vec<CarId> = self.consist[train]
@@ -808,6 +822,7 @@ impl<'a> Play<'a> {
                 self.release(id, station);
             }
             if self.leave_at(id, station, now) {
+                handled += 1;
                 self.consist[train].retain(|&other| other != id);
             } else if last {
                 self.consist[train].retain(|&other| other != id);
@@ -823,22 +838,33 @@ impl<'a> Play<'a> {
                 self.tally.carried_by += 1;
             }
         }
-        self.work[call] = 0;
+        if !yard {
+            self.worked(call, handled);
+        }
         if last {
-            self.caboose_off(train, station, now);
+            self.caboose_off(station, now);
         }
         if yard {
-            self.serve(station, now, usize::MAX);
+            self.serve(station, now);
         }
         self.tally.peak(&self.books, self.plan, station);
     }
 
-    /// How many cars a train may handle at a stop in the time it has.
-    fn most_work(&self, call: usize) -> usize {
+    /// Reckons what the work at a stop took beyond the time there was.
+    fn worked(&mut self, call: usize, handled: usize) {
+        if handled == 0 {
+            return;
+        }
+        let this = self.plan.ways.calls[call];
+        let allowed = this.work.or_else(|| {
+            let onward = self.plan.trains[this.train].onward?;
+            let next = self.plan.ways.trains[onward].calls[0];
+            Some(self.plan.ways.calls[next].leave - this.arrive)
+        });
         let (fixed, each) = self.plan.pace;
-        match self.plan.ways.calls[call].work {
-            Some(seconds) if each > 0 => ((seconds - fixed).max(0) / each).max(1) as usize,
-            _ => usize::MAX,
+        let took = fixed + each * handled as i64;
+        if let Some(allowed) = allowed {
+            self.tally.over[this.train] += (took - allowed).max(0) as f64 / 60.0;
         }
     }
 
@@ -850,7 +876,7 @@ impl<'a> Play<'a> {
             return;
         }
         if yard {
-            self.serve(this.station, now, usize::MAX);
+            self.serve(this.station, now);
         } else {
             for id in self.cars_at(this.station) {
                 self.finish(id, now);
@@ -861,7 +887,7 @@ impl<'a> Play<'a> {
             self.tally.runs[this.train] += 1;
         }
         if this.takes {
-            self.pick_up(call, now, usize::MAX);
+            self.pick_up(call, now);
         }
         let freight = self.consist[this.train]
             .iter()
@@ -881,7 +907,7 @@ impl<'a> Play<'a> {
     }
 
     /// A train takes what it may; how many cars it took.
-    fn pick_up(&mut self, call: usize, now: i64, most: usize) -> usize {
+    fn pick_up(&mut self, call: usize, now: i64) -> usize {
         let this = self.plan.ways.calls[call];
         let train = &self.plan.ways.trains[this.train];
         let limit = &self.plan.trains[this.train];
@@ -920,10 +946,6 @@ impl<'a> Play<'a> {
         let (mut cars, mut length, mut tons) = self.consist_of(this.train);
         let mut took = 0;
         for (_, _, id, end) in wanted {
-            if took == most {
-                self.tally.no_time[this.train] += 1;
-                continue;
-            }
             let wagon = &self.plan.wagons[id.index()];
             let weight = self.weight(id);
             if cars + 1 > limit.cars
@@ -931,10 +953,6 @@ impl<'a> Play<'a> {
                 || tons + weight > limit.tons
             {
                 self.tally.full[this.train] += 1;
-                continue;
-            }
-            if self.work[end] >= self.most_work(end) {
-                self.tally.no_time[this.train] += 1;
                 continue;
             }
             if !self.keep(id, end, now) {
@@ -946,7 +964,6 @@ impl<'a> Play<'a> {
                 self.release(id, station);
                 continue;
             }
-            self.work[end] += 1;
             self.jobs[id.index()].left_at = end;
             self.consist[this.train].push(id);
             self.tally.carried[this.train] += 1;
@@ -1365,7 +1382,7 @@ impl<'a> Play<'a> {
 
     /// A station is switched: what is done leaves its spot, where there are tracks to keep it, and
     /// what waits for a spot gets it. How many cars were moved, at most so many.
-    fn serve(&mut self, station: StationId, now: i64, most: usize) -> usize {
+    fn serve(&mut self, station: StationId, now: i64) -> usize {
         let here = &self.plan.stations[station.index()];
         if here.staging {
             for id in self.cars_at(station) {
@@ -1381,9 +1398,6 @@ impl<'a> Play<'a> {
         }
         let (hold, spare) = (&here.hold, &here.spare);
         for &id in &cars {
-            if moved == most {
-                break;
-            }
             let Some((track, spot)) = self.track_of(id) else {
                 continue;
             };
@@ -1411,9 +1425,6 @@ impl<'a> Play<'a> {
             }
         }
         for id in cars {
-            if moved == most {
-                break;
-            }
             let job = &self.jobs[id.index()];
             if job.to != Some(station) || job.ready > now {
                 continue;
@@ -1503,7 +1514,7 @@ impl<'a> Play<'a> {
         }
     }
 
-    fn caboose_off(&mut self, train: usize, station: StationId, now: i64) {
+    fn caboose_off(&mut self, station: StationId, now: i64) {
         // The caboose is set out with the rest: in the yard's own track if there is one.
         let here = &self.plan.stations[station.index()];
         if here.caboose.is_empty() {
@@ -1519,7 +1530,6 @@ impl<'a> Play<'a> {
                 self.shift(id, &tracks, now);
             }
         }
-        let _ = train;
     }
 
     fn board(&mut self, train: usize, weekday: u8, now: i64) {
@@ -1557,14 +1567,12 @@ impl<'a> Play<'a> {
 
     fn close(&mut self) {
         let mut idle = vec![0_u32; self.kinds.len()];
-        let mut moving = 0;
         for (at, job) in self.jobs.iter().enumerate() {
             if let (Task::Idle, Some(kind)) = (job.task, self.plan.wagons[at].kind)
                 && let Ok(kind) = self.kinds.binary_search(&kind)
             {
                 idle[kind] += 1;
             }
-            moving += u32::from(matches!(job.task, Task::Loaded(_) | Task::ToLoad(_)));
         }
         let oldest: Vec<u32> = self
             .orders
@@ -1581,14 +1589,7 @@ impl<'a> Play<'a> {
                 short[kind] += orders.iter().filter(|&&wanted| wanted <= self.day).count() as u32;
             }
         }
-        self.tally.close(
-            self.plan,
-            &self.books,
-            self.day,
-            &idle,
-            &short,
-            &oldest,
-            moving,
-        );
+        self.tally
+            .close(self.plan, &self.books, self.day, &idle, &short, &oldest);
     }
 }

@@ -19,7 +19,7 @@ pub enum Fault {
     Flooded(usize),
     /// A train leaves many cars behind because it is full: number of the train.
     Full(usize),
-    /// A train has no time to handle all its cars: number of the train.
+    /// A train's work takes longer than its stops allow, by half an hour and more: number of the train.
     NoTime(usize),
 }
 
@@ -28,6 +28,9 @@ pub const ON_END: u32 = 5;
 
 /// Cars that are left behind in a session, from which on a train counts as full.
 const MANY: u32 = 3;
+
+/// Minutes of the railroad's clock a train may be late by its work before that counts.
+const MUCH: f64 = 30.0;
 
 /// How many sessions an order may wait.
 pub const STARVED: u32 = 7;
@@ -78,9 +81,9 @@ pub struct Tally {
     /// Cars left behind because it was full.
     pub full: Vec<u32>,
     full_before: Vec<u32>,
-    /// Cars left behind for want of time.
-    pub no_time: Vec<u32>,
-    no_time_before: Vec<u32>,
+    /// Minutes of the railroad's clock by which its work took longer than its stops allow, summed.
+    pub over: Vec<f64>,
+    over_before: Vec<f64>,
     /// Runs without a caboose where it has one.
     pub no_caboose: Vec<u32>,
     /// For each station cars left behind because it had no room.
@@ -140,8 +143,8 @@ impl Tally {
             carried: vec![0; trains],
             full: vec![0; trains],
             full_before: vec![0; trains],
-            no_time: vec![0; trains],
-            no_time_before: vec![0; trains],
+            over: vec![0.0; trains],
+            over_before: vec![0.0; trains],
             no_caboose: vec![0; trains],
             no_room: vec![0; stations],
             no_room_before: vec![0; stations],
@@ -191,7 +194,6 @@ impl Tally {
         self.most_cars[train] = self.most_cars[train].max(cars);
     }
 
-    #[allow(clippy::too_many_arguments, reason = "what a session leaves behind")]
     pub(super) fn close(
         &mut self,
         plan: &Plan,
@@ -200,7 +202,6 @@ impl Tally {
         idle: &[u32],
         short: &[u32],
         oldest: &[u32],
-        _moving: u32,
     ) {
         for station in 0..plan.stations.len() {
             self.peak(books, plan, StationId(station as u32));
@@ -246,8 +247,8 @@ impl Tally {
             }
             let before = std::mem::replace(&mut self.full_before[train], self.full[train]);
             faults.push((Fault::Full(train), self.full[train] - before >= MANY));
-            let before = std::mem::replace(&mut self.no_time_before[train], self.no_time[train]);
-            faults.push((Fault::NoTime(train), self.no_time[train] - before >= MANY));
+            let before = std::mem::replace(&mut self.over_before[train], self.over[train]);
+            faults.push((Fault::NoTime(train), self.over[train] - before >= MUCH));
         }
         for (fault, now) in faults {
             if !now {

@@ -171,7 +171,7 @@ impl Ways {
             let gone = at(stop.leave).unwrap_or(arrive).max(arrive);
             let yard = is_yard(railroad, station);
             let minutes = stop.minutes.map(|span| span.value.seconds());
-            let work = (!yard).then(|| minutes.unwrap_or(gone - arrive));
+            let work = (!yard).then(|| minutes.unwrap_or(0).max(gone - arrive));
             add(station, arrive, gone, takes, leaves, yard, work);
         }
         let arrive = train.arrive.map_or(leave, |time| time.value.seconds());
