@@ -10,7 +10,6 @@ pub mod orders;
 pub mod robust;
 pub mod routing;
 pub mod running;
-pub mod supply;
 pub mod season;
 pub mod supply;
 pub mod town;
