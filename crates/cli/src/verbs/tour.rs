@@ -47,7 +47,7 @@ pub(super) fn run() -> Outcome {
         say(&format!("track chart written: {}\n", file.display()));
     }
     say(
-        "\n`sawby help` lists what else there is; `sawby new FOLDER` starts a railroad of your own.\n",
+        "\n`sawby serve --example` opens the railroad's office in a browser; `sawby help` lists what else there is; `sawby new FOLDER` starts a railroad of your own.\n",
     );
     let wrong = loaded.count(Severity::Error) > 0;
     Ok(ExitCode::from(if wrong { WRONG } else { WELL }))

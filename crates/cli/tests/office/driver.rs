@@ -287,3 +287,25 @@ pub async fn audit(window: &Window, source: &str) -> Vec<String> {
         .map(|line| line.as_str().unwrap_or_default().to_owned())
         .collect()
 }
+
+impl Window {
+    /// A command of Chromium's own protocol, such as slowing it down.
+    pub fn command(&self, command: &str, parameters: &Value) {
+        let body = json!({ "cmd": command, "params": parameters }).to_string();
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        write!(
+            stream,
+            "POST /session/{}/goog/cdp/execute HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n{body}",
+            self.session,
+            body.len()
+        )
+        .unwrap();
+        stream
+            .set_read_timeout(Some(Duration::from_secs(10)))
+            .unwrap();
+        let mut answer = [0; 32];
+        let read = stream.read(&mut answer).unwrap();
+        let answer = String::from_utf8_lossy(&answer[..read]);
+        assert!(answer.starts_with("HTTP/1.1 200"), "{command}: {answer}");
+    }
+}

@@ -141,7 +141,9 @@ async fn a_siding_is_corrected_and_the_correction_taken_back() {
             })
             .await;
         window.fill(field, "6 ft").await;
-        window.until("/Well|attention|mended/.test(document.querySelector('#verdict').textContent)").await;
+        window
+            .until("/Well|attention|mended/.test(document.querySelector('#verdict').textContent)")
+            .await;
         window
             .picture(if size == Size::Desk {
                 "flow-typed-desk"
@@ -525,4 +527,110 @@ async fn a_long_work_is_begun_left_found_again_and_stopped() {
         .until("document.body.innerText.includes('sessions were planned')")
         .await;
     window.picture("flow-study-desk").await;
+}
+
+/// Figures for BENCHMARKS.md: run with SAWBY_SLOW=1 and --nocapture, in a release build. Nothing is
+/// held to them here.
+#[tokio::test]
+async fn what_the_pages_take_on_a_slow_phone() {
+    if std::env::var_os("SAWBY_SLOW").is_none() {
+        println!("skipped: measures only with SAWBY_SLOW=1");
+        return;
+    }
+    let Some(window) = Window::new(Size::Phone).await else {
+        return;
+    };
+    let began = std::time::Instant::now();
+    let open = open(&["--example"], |_| {});
+    println!(
+        "from start to the open port, with `sawby new` before it: {:.0} ms",
+        began.elapsed().as_secs_f64() * 1000.0
+    );
+    // A phone of the middle class: four times slower than this machine, on a fast mobile network.
+    window.command(
+        "Emulation.setCPUThrottlingRate",
+        &serde_json::json!({ "rate": 4 }),
+    );
+    window.command("Network.enable", &serde_json::json!({}));
+    window.command(
+        "Network.emulateNetworkConditions",
+        &serde_json::json!({ "offline": false, "latency": 60, "downloadThroughput": 1_100_000, "uploadThroughput": 400_000 }),
+    );
+    println!(
+        "{:<14} {:>11} {:>11} {:>11}",
+        "page", "paint, ms", "page, kB", "all, kB"
+    );
+    for cold in [true, false] {
+        for (name, path) in PAGES {
+            if cold {
+                window.command("Network.clearBrowserCache", &serde_json::json!({}));
+                if !matches!(*name, "today" | "timetable" | "yard" | "sheet") {
+                    continue;
+                }
+            }
+            window
+                .client
+                .goto(&format!("{}{path}", open.address))
+                .await
+                .unwrap();
+            window
+                .until("performance.getEntriesByName('first-contentful-paint').length")
+                .await;
+            let found = window
+                .script(
+                    "const page = performance.getEntriesByType('navigation')[0];
+                     const rest = performance.getEntriesByType('resource').filter((one) => !one.name.includes('/news'));
+                     return [performance.getEntriesByName('first-contentful-paint')[0].startTime,
+                       page.decodedBodySize, page.decodedBodySize + rest.reduce((sum, one) => sum + one.decodedBodySize, 0)]",
+                )
+                .await;
+            let figure = |at: usize| found[at].as_f64().unwrap_or(0.0);
+            println!(
+                "{:<14} {:>11.0} {:>11.1} {:>11.1}",
+                if cold {
+                    format!("{name}, new")
+                } else {
+                    (*name).to_owned()
+                },
+                figure(0),
+                figure(1) / 1000.0,
+                figure(2) / 1000.0
+            );
+        }
+    }
+    window.command(
+        "Emulation.setCPUThrottlingRate",
+        &serde_json::json!({ "rate": 1 }),
+    );
+    window
+        .client
+        .goto(&format!("{}/diagram?line=Main%20Line", open.address))
+        .await
+        .unwrap();
+    window
+        .until("!document.querySelector('[data-waiting]')")
+        .await;
+    let mut took = Vec::new();
+    for at in 0..40 {
+        let train = ["2", "4", "41", "45", "3"][at % 5];
+        let minutes = 3 + at;
+        let one = window
+            .client
+            .execute_async(
+                &format!(
+                    "const done = arguments[arguments.length - 1]; const began = performance.now();
+                     fetch('/retime/try?train={train}&minutes={minutes}&line=Main%20Line').then((a) => a.json()).then((a) => {{
+                       document.querySelector('svg.diagram').outerHTML = a.drawing; requestAnimationFrame(() => done(performance.now() - began)); }})"
+                ),
+                Vec::new(),
+            )
+            .await
+            .unwrap();
+        took.push(one.as_f64().unwrap_or(f64::NAN));
+    }
+    took.sort_by(f64::total_cmp);
+    println!(
+        "from the end of a drag to the new diagram, of 40: median {:.0} ms, 95th of 100 {:.0} ms",
+        took[20], took[37]
+    );
 }

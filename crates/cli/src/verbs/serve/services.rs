@@ -89,7 +89,7 @@ fn orders(railroad: &Railroad, plan: &DayPlan, _: &Progress) -> Result<OrdersAns
         format!("at least {} are needed", paper.at_least)
     };
     let worth = vec![format!(
-        "{} times the timetable alone would not do; {} orders see to it, and {fewest}.",
+        "Where the timetable alone would not do: {}. Orders that see to it: {}; {fewest}.",
         paper.needs,
         paper.orders.len()
     )];
