@@ -197,6 +197,22 @@ fn crossings_slips_and_crossovers_keep_their_flangeways() {
     ] {
         let plan = plan.unwrap();
         judge(&plan, row, false);
+        // Each point is planed over a part of its length, from its tip.
+        for rail in plan.rails_of(Role::Point) {
+            let reach = rail.line.reach();
+            let planed = if rail.tip_first {
+                rail.full[0]
+            } else {
+                reach - rail.full[1]
+            };
+            let share = planed / reach;
+            assert!(
+                (0.1..0.6).contains(&share),
+                "{}, {}: {share}",
+                plan.title,
+                rail.name
+            );
+        }
         // The points of obtuse corners have a check rail a flangeway inside.
         let faces = faces(&plan);
         for rail in plan.rails_of(Role::ObtusePoint) {

@@ -189,7 +189,7 @@ fn grid(art: &Art, size: (f64, f64), lying: bool) -> Parting {
     let mut kept = vec![vec![false; columns]; rows];
     // Read like a page: from the top down.
     for row in (0..rows).rev() {
-        for column in 0..columns {
+        for (column, is_kept) in kept[row].iter_mut().enumerate() {
             let window = Window {
                 name: if rows == 1 {
                     format!("{}", column + 1)
@@ -200,15 +200,15 @@ fn grid(art: &Art, size: (f64, f64), lying: bool) -> Parting {
                 turn: 0.0,
             };
             if points.iter().any(|point| window.holds(*point, size)) {
-                kept[row][column] = true;
+                *is_kept = true;
                 parting.windows.push(window);
             }
         }
     }
     let (mid, far) = (0.5 * OVERLAP, 12.0);
-    for row in 0..rows {
-        for column in 0..columns {
-            if !kept[row][column] {
+    for (row, kept_here) in kept.iter().enumerate() {
+        for (column, is_kept) in kept_here.iter().enumerate() {
+            if !is_kept {
                 continue;
             }
             let at = corner(column, row);

@@ -612,7 +612,7 @@ impl Draft<'_> {
             let mut rail = plain(Role::Point, range);
             rail.tip_first = first;
             // The head is planed to where the point stands off its stock rail by a head's width.
-            let stock = self.stock_of(track, tracks);
+            let stock = self.stock_of(track, u, tracks);
             let apart = |u: f64| {
                 stock.map_or(head, |stock| {
                     stock.line.project(track.line.at(u).point()).1.abs()
@@ -728,11 +728,20 @@ impl Draft<'_> {
         rails.push(rail);
     }
 
-    fn stock_of<'a>(&self, track: &Track, tracks: &'a [Track]) -> Option<&'a Track> {
-        let junction = self.junctions.iter().find(|junction| {
+    /// The rail that the point with its tip at a place of its track closes against.
+    fn stock_of<'a>(&self, track: &Track, tip: f64, tracks: &'a [Track]) -> Option<&'a Track> {
+        let here = track.line.at(tip).point();
+        let apart = |junction: &Junction| (junction.point - here).hypot();
+        let mine = |junction: &&Junction| {
             (track.route, track.side) == (junction.through, junction.side)
                 || (track.route, track.side) == (junction.diverging, junction.side.other())
-        })?;
+        };
+        // A slip has such a point at either end.
+        let junction = self
+            .junctions
+            .iter()
+            .filter(mine)
+            .min_by(|a, b| apart(a).total_cmp(&apart(b)))?;
         // Each point closes against the other route's rail of its own side.
         let other = if track.route == junction.through {
             junction.diverging

@@ -231,7 +231,7 @@ impl Build {
                 heel: 0.21 * gauge * number,
                 spread_widened: false,
             },
-            Practice::Prototype => self.to_scale(number, least)?,
+            Practice::Prototype => self.scaled(number, least)?,
             Practice::Model => self.model(number, angle, least),
             Practice::Rp12Older | Practice::Rp12Of2015 => self.rp12(number, angle, least)?,
         };
@@ -270,7 +270,7 @@ impl Build {
         }
     }
 
-    fn to_scale(&self, number: f64, least: f64) -> Result<Proportions, String> {
+    fn scaled(&self, number: f64, least: f64) -> Result<Proportions, String> {
         // Narrow gauge has no plan here: the standard-gauge one shrunk with the gauge, frog number kept.
         let narrow = (self.clearances.gauge * self.ratio / (GAUGE_FT * FOOT)).min(1.0);
         let scale = narrow * FOOT / self.ratio;

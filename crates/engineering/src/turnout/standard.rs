@@ -542,6 +542,7 @@ mod tests {
                     ("check", row.check, chosen.check),
                     ("span", row.span, chosen.span),
                     ("flangeway", row.flangeway, chosen.flangeway),
+                    ("points", row.points.unwrap_or([0.0, 1.0]), chosen.points),
                 ] {
                     assert!(
                         least <= value && value <= most,
