@@ -4,8 +4,8 @@
 //! that `--json` prints) and the *sheet* (lines and letters in millimetres). Colours are chosen for
 //! print and for colour-blind readers, and nothing is told by colour alone.
 
+pub mod diagram;
 pub mod plan;
-pub mod season;
 pub mod svg;
 pub mod tonnage;
 pub mod track_chart;

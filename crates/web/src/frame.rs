@@ -132,7 +132,6 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
         "Way",
         &[
             ("/track-chart", "Track chart"),
-            ("/rooms", "Plan of the rooms"),
             ("/stations", "Stations"),
             ("/clearances", "Where equipment fits"),
         ],
@@ -155,10 +154,8 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
         &[
             ("/timetable", "Timetable"),
             ("/diagram", "Time\u{2013}distance diagram"),
-            ("/orders", "Train orders"),
             ("/switching", "Switching"),
             ("/crews", "Crews and call list"),
-            ("/studies", "Capacity and season"),
         ],
     ),
     ("The folder", &[("/folder", "Files and changes")]),

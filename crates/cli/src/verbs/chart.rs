@@ -128,7 +128,8 @@ fn write(path: &Path, text: &str) -> Result<(), Failure> {
     fs::write(path, text).map_err(|error| Failure::file(path, &error))
 }
 
-fn file_name(line: &str) -> String {
+/// A line's name as that of a file.
+pub(super) fn file_name(line: &str) -> String {
     let plain: String = line
         .to_lowercase()
         .chars()

@@ -1,12 +1,25 @@
 //! `sawby day`: the whole operating day, planned and explained.
 
-use std::{fmt::Write as _, fs, path::PathBuf, process::ExitCode};
+use std::{
+    fmt::Write as _,
+    fs,
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
 
+use drawing::{diagram, track_chart::Paper};
 use model::time::RailSpan;
-use planning::day::{self, Day, NoDay, Options, minutes, time, track_at};
+use planning::{
+    bill::{Billed, bill, opening},
+    day::{self, Day, NoDay, Options, Worked, minutes, time, track_at},
+    orders::territory::of_day,
+    town::{Pace, model_rates},
+};
 use railroad::Railroad;
 use serde_json::{Value, json};
 use transportation::day::{Call, Holds, TrainPlan};
+
+use super::timetable;
 
 use crate::{
     args::Which,
@@ -56,29 +69,235 @@ impl DayArgs {
 pub(super) fn run(args: &DayArgs) -> Outcome {
     let loaded = load(&args.which)?;
     let railroad = &loaded.railroad;
-    let planned = match plan(railroad, &args.options()) {
-        Ok(planned) => planned,
+    let session = match Session::plan(railroad, &args.options()) {
+        Ok(session) => session,
         Err(no_day) => {
             say(&format!("{no_day}\n"));
             return Ok(ExitCode::from(WRONG));
         }
     };
+    let planned = &session.planned;
     if let Some(path) = &args.export {
         let text = dispatching::json::write_problem(&planned.problem);
         fs::write(path, text).map_err(|error| Failure::file(path, &error))?;
     }
     if args.json {
-        say(&format!("{:#}\n", as_json(railroad, &planned)));
+        say(&format!("{:#}\n", as_json(railroad, planned)));
     } else {
-        say(&summary(railroad, &planned));
+        say(&summary(railroad, planned));
+        say(&too_short(railroad, &session));
+    }
+    if let Some(folder) = &args.output {
+        for (path, what) in write_all(railroad, &session, folder)? {
+            if !args.json {
+                say(&format!("{}: {what}\n", path.display()));
+            }
+        }
     }
     Ok(ExitCode::from(WELL))
 }
 
 /// Plans the day of a railroad.
 pub(super) fn plan(railroad: &Railroad, options: &Options) -> Result<Day, NoDay> {
-    let made = Vec::new();
-    day::day(railroad, options, &made, &|| false, &mut |_| {})
+    Session::plan(railroad, options).map(|session| session.planned)
+}
+
+/// A day with all that it was planned from.
+pub(super) struct Session {
+    /// Its waybills and trains.
+    pub(super) billed: Option<Billed>,
+    /// The work of every stop, move by move.
+    pub(super) worked: Vec<Worked>,
+    /// The plan.
+    pub(super) planned: Day,
+}
+
+/// States the switching engine may look at for one stop: enough for a sound plan, few enough that a whole
+/// day's stops are planned while one waits.
+const STATES: u64 = 12_000;
+
+impl Session {
+    /// From the folder to the plan: cars billed, trains made up, stops timed, trains dispatched.
+    pub(super) fn plan(railroad: &Railroad, options: &Options) -> Result<Self, NoDay> {
+        let books = opening(railroad, 0);
+        // A railroad without shippers has no cars to bill: its trains run as their pages say.
+        let billed = bill(railroad, &books, &planning::bill::Options::default()).ok();
+        let (worked, made) = match &billed {
+            Some(billed) => {
+                let switching = switching_options(railroad);
+                let worked = day::worked(railroad, &books, billed, &switching, &|| false);
+                let made = day::made(railroad, billed, &worked);
+                (worked, made)
+            }
+            None => (Vec::new(), Vec::new()),
+        };
+        let planned = day::day(railroad, options, &made, &|| false, &mut |_| {})?;
+        Ok(Self {
+            billed,
+            worked,
+            planned,
+        })
+    }
+}
+
+fn switching_options(railroad: &Railroad) -> switching::Options {
+    switching::Options {
+        node_budget: STATES,
+        rates: model_rates(railroad.identity.scale.scale, &Pace::default()),
+        ..switching::Options::default()
+    }
+}
+
+/// Stops whose work, on the tracks that are there, takes longer than the minutes written for it.
+pub(super) fn too_short(railroad: &Railroad, session: &Session) -> String {
+    let mut out = String::new();
+    for one in &session.worked {
+        let train = railroad.service.train(one.train);
+        let place = &railroad.way.station(one.station).name.value;
+        let written = train
+            .stops
+            .iter()
+            .find(|stop| stop.station.as_ref().is_some_and(|s| s.value == *place))
+            .and_then(|stop| stop.minutes);
+        let (Some(written), Some(takes)) = (written, one.takes(railroad.identity.clock)) else {
+            continue;
+        };
+        if takes > written.value {
+            let _ = writeln!(
+                out,
+                "  {} at {place}: {} by its tracks and cars, {} written",
+                train.symbol.value,
+                minutes(takes),
+                minutes(written.value)
+            );
+        }
+    }
+    if !out.is_empty() {
+        out.insert_str(
+            0,
+            "Work that takes longer than the timetable allows it (the day goes by what is written):\n",
+        );
+    }
+    out
+}
+
+/// Writes what crews and dispatcher need into a folder, and says what.
+pub(super) fn write_all(
+    railroad: &Railroad,
+    session: &Session,
+    folder: &Path,
+) -> Result<Vec<(PathBuf, String)>, Failure> {
+    fs::create_dir_all(folder).map_err(|error| Failure::file(folder, &error))?;
+    let mut written = Vec::new();
+    let mut write = |name: &str, text: &str, what: &str| {
+        let path = folder.join(name);
+        fs::write(&path, text).map_err(|error| Failure::file(&path, &error))?;
+        written.push((path, what.to_owned()));
+        Ok::<(), Failure>(())
+    };
+    let planned = &session.planned;
+    write(
+        "day.txt",
+        &summary(railroad, planned),
+        "the day, train by train",
+    )?;
+    write(
+        "timetable.txt",
+        &timetable::text(railroad, &planned.plan),
+        "the timetable",
+    )?;
+    for (line, page) in railroad.way.lines() {
+        let facts = diagram::facts(railroad, line, &planned.plan, None, &[]);
+        if facts.traces.is_empty() {
+            continue;
+        }
+        let name = super::chart::file_name(&page.name.value);
+        write(
+            &format!("diagram-{name}.svg"),
+            &diagram::whole(&facts),
+            "time-distance diagram, for the wall",
+        )?;
+        for (at, sheet) in diagram::pages(&facts, Paper::Letter).iter().enumerate() {
+            write(
+                &format!("diagram-{name}-{}.svg", at + 1),
+                sheet,
+                "the same, a page of letter paper",
+            )?;
+        }
+    }
+    let territory = of_day(railroad, planned);
+    let most = planning::orders::Options::default().most_in_one;
+    let (text, _, _) = super::orders::papers(railroad, &territory, planned.plan.method, most, None);
+    write("orders.txt", &text, "orders and clearances")?;
+    write(
+        "switch-lists.txt",
+        &switch_lists(railroad, session)?,
+        "switch lists, with the moves",
+    )?;
+    let problem = dispatching::json::write_problem(&planned.problem);
+    write(
+        "problem.json",
+        &problem,
+        "the dispatching problem, for any solver",
+    )?;
+    Ok(written)
+}
+
+/// What each train takes and leaves, and a plan of its moves, station by station.
+fn switch_lists(railroad: &Railroad, session: &Session) -> Result<String, Failure> {
+    let mut out = String::new();
+    let Some(billed) = &session.billed else {
+        return Ok(out);
+    };
+    let rates = switching_options(railroad).rates;
+    let car = |id| railroad.roster.car(id).name.value.as_str();
+    for made in &billed.made_up {
+        if made.cars() == 0 {
+            continue;
+        }
+        let symbol = &railroad.service.train(made.train).symbol.value;
+        let _ = writeln!(out, "TRAIN {symbol}");
+        for work in &made.works {
+            let place = &railroad.way.station(work.station).name.value;
+            for (word, cars) in [("set out", &work.set_out), ("pick up", &work.pick_up)] {
+                if cars.is_empty() {
+                    continue;
+                }
+                let names: Vec<String> = cars
+                    .iter()
+                    .map(|moved| {
+                        let track = moved.track.map(|track| {
+                            &railroad.way.station(work.station).track(track).name.value
+                        });
+                        match track {
+                            Some(track) => format!("{} ({track})", car(moved.car)),
+                            None => car(moved.car).to_owned(),
+                        }
+                    })
+                    .collect();
+                let _ = writeln!(out, "  {place}: {word} {}", names.join(", "));
+            }
+            let planned = session
+                .worked
+                .iter()
+                .find(|one| one.train == made.train && one.station == work.station);
+            if let Some(one) = planned {
+                let text = super::switch::text(
+                    railroad,
+                    &one.visit,
+                    &one.facts,
+                    &one.planned,
+                    &rates,
+                    None,
+                )?;
+                for line in text.lines() {
+                    let _ = writeln!(out, "    {line}");
+                }
+            }
+        }
+        out.push('\n');
+    }
+    Ok(out)
 }
 
 /// The day in a page of text.

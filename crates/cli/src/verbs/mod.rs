@@ -10,19 +10,18 @@ pub mod dispatch;
 pub mod era;
 pub mod explain;
 pub mod fit;
-pub mod helix;
 pub mod import;
 pub mod new;
 pub mod orders;
 pub mod plan;
-pub mod plate;
 pub mod punctuality;
 pub mod rating;
-pub mod season;
 pub mod serve;
 pub mod switch;
+pub mod timetable;
 mod tour;
 pub mod weigh;
+pub mod why;
 
 use crate::{
     args::{Args, Verb},
@@ -45,15 +44,14 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Plan(args)) => plan::run(args),
-        Some(Verb::Plate(args)) => plate::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
-        Some(Verb::Helix(args)) => helix::run(args),
         Some(Verb::Import(args)) => import::run(args),
         Some(Verb::Era(args)) => era::run(args),
-        Some(Verb::Season(args)) => season::run(args),
         Some(Verb::Serve(args)) => serve::run(args),
         Some(Verb::Switch(args)) => switch::run(args),
+        Some(Verb::Timetable(args)) => timetable::run(args),
+        Some(Verb::Why(args)) => why::run(args),
         Some(Verb::Weigh(args)) => weigh::run(args),
     }
 }

@@ -5,15 +5,12 @@ use std::{fmt::Write as _, process::ExitCode};
 use model::time::{RailSpan, TimeStyle};
 use planning::{
     day::Options,
-    orders::{
-        self, Paper,
-        territory::{as_printed, of_day, with_late},
-    },
+    orders::{self, Paper, territory::of_day},
 };
 use railroad::{Railroad, identity::ClockFace};
 use serde_json::{Value, json};
 use transportation::{
-    Method, TrainId,
+    Method,
     authority::{self, Limits, Step},
     order::{
         Order, RunNo, Territory, To, clearance_sheet,
@@ -36,9 +33,6 @@ pub struct OrdersArgs {
     /// Only what this train gets.
     #[arg(long, value_name = "TRAIN")]
     train: Option<String>,
-    /// A train that is late today, and by how much: `--late "2 by 90 min"`. The timetable stays as printed.
-    #[arg(long, value_name = "TRAIN by TIME")]
-    late: Vec<String>,
     /// By this operating method instead of the one in operating.toml.
     #[arg(long, value_name = "METHOD")]
     method: Option<String>,
@@ -96,17 +90,14 @@ pub(super) fn run(args: &OrdersArgs) -> Outcome {
         keeps_leaving: !args.ahead_of_time,
         ..Options::default()
     };
-    let late = late(railroad, &args.late)?;
-    let today = with_late(railroad, &late);
-    let planned = match super::day::plan(&today, &options) {
+    let planned = match super::day::plan(railroad, &options) {
         Ok(planned) => planned,
         Err(no_day) => {
             say(&format!("{no_day}\n"));
             return Ok(ExitCode::from(WRONG));
         }
     };
-    let mut territory = of_day(railroad, &planned);
-    as_printed(&mut territory, &planned, &late);
+    let territory = of_day(railroad, &planned);
     let only = match &args.train {
         None => None,
         Some(name) => Some(territory.find_run(name).ok_or_else(|| {
@@ -115,40 +106,7 @@ pub(super) fn run(args: &OrdersArgs) -> Outcome {
                 .help(format!("trains today: {}", names.join(", ")))
         })?),
     };
-    let style = style(railroad);
-    let (text, value, right) = match method {
-        Method::TimetableAndTrainOrder => {
-            let options = orders::Options {
-                book: book(railroad),
-                most_in_one: args.most,
-                ..orders::Options::default()
-            };
-            let paper = orders::orders(&territory, &options, style);
-            (
-                packet(railroad, &territory, &paper, only, style),
-                paper_json(&territory, &paper, only, style),
-                paper.findings.is_empty(),
-            )
-        }
-        Method::Sequence => {
-            let list = orders::authority::steps(&territory);
-            let found = authority::judge::steps(&territory, &list);
-            (
-                list_text(railroad, &territory, &list, &found, only),
-                list_json(&territory, &list, &found, only),
-                found.is_empty(),
-            )
-        }
-        method => {
-            let given = orders::authority::limits(&territory, method);
-            let found = authority::judge::limits(&territory, &given, style);
-            (
-                limits_text(railroad, &territory, &given, &found, only, method, style),
-                limits_json(&territory, &given, &found, only, method, style),
-                found.is_empty(),
-            )
-        }
-    };
+    let (text, value, right) = papers(railroad, &territory, method, args.most, only);
     say(&if args.json {
         format!("{value:#}\n")
     } else {
@@ -157,34 +115,48 @@ pub(super) fn run(args: &OrdersArgs) -> Outcome {
     Ok(ExitCode::from(if right { WELL } else { WRONG }))
 }
 
-/// The trains that are late today.
-fn late(railroad: &Railroad, texts: &[String]) -> Result<Vec<(TrainId, RailSpan)>, Failure> {
-    texts
-        .iter()
-        .map(|text| {
-            let (name, span) = text.split_once(" by ").ok_or_else(|| {
-                Failure::misunderstood(format!("--late {text}: no train and time in it"))
-                    .help("a train and a length of time: `--late \"2 by 90 min\"`")
-            })?;
-            let train = railroad.service.find_train(name.trim()).ok_or_else(|| {
-                let names = railroad
-                    .service
-                    .trains
-                    .iter()
-                    .map(|train| train.symbol.value.as_str());
-                let failure = Failure::misunderstood(format!("--late {text}: no train {name}"));
-                match model::diagnostic::nearest(name, names) {
-                    Some(near) => failure.help(format!("did you mean {near}?")),
-                    None => failure,
-                }
-            })?;
-            let span = RailSpan::parse(span).map_err(|error| {
-                Failure::misunderstood(format!("--late {text}: {error}"))
-                    .help("a train and a length of time: `--late \"2 by 90 min\"`")
-            })?;
-            Ok((train, span))
-        })
-        .collect()
+/// The papers of a day by one method: as text, as JSON, and whether the judge finds them right.
+pub(super) fn papers(
+    railroad: &Railroad,
+    territory: &Territory,
+    method: Method,
+    most: usize,
+    only: Option<RunNo>,
+) -> (String, Value, bool) {
+    let style = style(railroad);
+    match method {
+        Method::TimetableAndTrainOrder => {
+            let options = orders::Options {
+                book: book(railroad),
+                most_in_one: most,
+                ..orders::Options::default()
+            };
+            let paper = orders::orders(territory, &options, style);
+            (
+                packet(railroad, territory, &paper, only, style),
+                paper_json(territory, &paper, only, style),
+                paper.findings.is_empty(),
+            )
+        }
+        Method::Sequence => {
+            let list = orders::authority::steps(territory);
+            let found = authority::judge::steps(territory, &list);
+            (
+                list_text(railroad, territory, &list, &found, only),
+                list_json(territory, &list, &found, only),
+                found.is_empty(),
+            )
+        }
+        method => {
+            let given = orders::authority::limits(territory, method);
+            let found = authority::judge::limits(territory, &given, style);
+            (
+                limits_text(railroad, territory, &given, &found, only, method, style),
+                limits_json(territory, &given, &found, only, method, style),
+                found.is_empty(),
+            )
+        }
+    }
 }
 
 fn gets(order: &Order, only: Option<RunNo>) -> bool {

@@ -350,7 +350,7 @@ fn minutes(railroad: &Railroad, seconds: f64) -> String {
     }
 }
 
-fn text(
+pub(super) fn text(
     railroad: &Railroad,
     visit: &Visit,
     facts: &Facts,

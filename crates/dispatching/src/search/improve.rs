@@ -17,9 +17,6 @@ use crate::{Cost, Plan, Problem};
 /// Labels that one train's run may take before it counts as not found.
 const LABELS: usize = 200_000;
 
-/// Plans built before the best of them is improved.
-const FIRST_PLANS: usize = 3;
-
 /// Episodes with all trains are worth it up to this number of trains.
 const WHOLE: usize = 40;
 
@@ -28,7 +25,7 @@ const WHOLE_HEAT: (f64, f64) = (4.0, 1.0);
 const PART_HEAT: (f64, f64) = (2.0, 0.02);
 
 /// What is left of the heat at the end.
-const COOL: f64 = 0.02;
+const COOL: f64 = 0.05;
 
 /// The engine that builds and improves.
 pub(crate) struct Improver {
@@ -38,8 +35,6 @@ pub(crate) struct Improver {
     squeezer: Squeezer,
     retimer: Retimer,
     episode: Episode,
-    /// Episodes begun.
-    episodes: u64,
     /// What recent episodes gained, on average.
     gain: i64,
     episode_runs: Vec<Vec<Step>>,
@@ -99,7 +94,6 @@ impl Improver {
             squeezer: Squeezer::default(),
             retimer: Retimer::default(),
             episode: Episode::default(),
-            episodes: 0,
             gain: 0,
             episode_runs: Vec::new(),
 
@@ -121,10 +115,6 @@ impl Improver {
             improver.state.take_over(plan);
         }
         improver.line_up();
-        if improver.queue.is_empty() {
-            // A whole plan to start from needs no others beside it.
-            improver.builds = FIRST_PLANS;
-        }
         improver
     }
 
@@ -509,11 +499,11 @@ impl Improver {
 
     /// The steps of other trains that stand right behind a train's holds.
     fn followers(&self, train: usize, seeds: &mut Vec<(usize, usize)>) {
-        let table = &self.state.table;
-        for (i, step) in (0u32..).zip(&self.state.runs[train]) {
+        for step in &self.state.runs[train] {
             for u in self.state.network.uses(step.op as usize) {
-                let own = table.index_of(u.resource, train as u32, i, step.start);
-                if let Some(h) = own.and_then(|own| table.on(u.resource).get(own + 1)) {
+                let holds = self.state.table.on(u.resource);
+                let behind = holds.partition_point(|h| h.start <= step.start);
+                if let Some(h) = holds.get(behind) {
                     seeds.push((h.train as usize, h.from_step as usize));
                 }
             }
@@ -536,7 +526,7 @@ impl Engine for Improver {
                 if !self.built {
                     continue;
                 }
-            } else if self.builds < FIRST_PLANS && self.best_cost.is_some() {
+            } else if self.builds < 3 && self.best_cost.is_some() {
                 self.start_again();
                 self.built = false;
                 continue;
@@ -592,11 +582,7 @@ impl Improver {
             .sum();
         // While there is much to gain by going straight down, nothing is warmed up.
         let gap = self.state.total - self.least.iter().sum::<i64>();
-        let brisk = if whole {
-            self.episodes == 0
-        } else {
-            self.gain > gap / 1000
-        };
+        let brisk = self.gain > gap / 1000 && !whole;
         let (hot, cold) = if whole { WHOLE_HEAT } else { PART_HEAT };
         let heat = if brisk {
             0.0
@@ -608,10 +594,7 @@ impl Improver {
             (_, true) => 20.0,
             _ => 40.0,
         };
-        // Short ones at first: a plan may be wanted soon.
-        let length = self.dice.share() * (self.episodes as f64 / 8.0).min(1.0);
-        let steps = pool.len() as f64 * patience * 10f64.powf(length);
-        self.episodes += 1;
+        let steps = pool.len() as f64 * patience * 10f64.powf(self.dice.share());
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,

@@ -158,10 +158,18 @@ impl State {
     /// Gives several trains new times at once, with which every resource keeps its order of trains.
     pub(crate) fn move_runs(&mut self, runs: Vec<(usize, Vec<Step>)>) {
         self.found.clear();
+        let mut all = true;
+        for (t, _) in &runs {
+            let (steps, found) = (&self.runs[*t], &mut self.found);
+            all &= self.table.find_run(&self.network, *t as u32, steps, found);
+        }
+        // Holds that begin at one moment cannot always be told apart: then out and in again.
+        if !all {
+            self.replace(runs);
+            return;
+        }
         for (t, _) in &runs {
             self.save(*t, true);
-            let (steps, found) = (&self.runs[*t], &mut self.found);
-            self.table.find_run(&self.network, narrow(*t), steps, found);
         }
         let mut at = 0;
         for (t, steps) in runs {

@@ -251,10 +251,11 @@ impl<'a> Session<'a> {
         let wants = {
             let mut known: HashMap<(StationId, StationId, i64), Option<Reach>> = HashMap::new();
             let mut ways = routing::Ways::new(&problem);
+            let railroad = self.railroad;
             let mut reach = |from: StationId, to: StationId, ready: i64| {
                 *known
                     .entry((from, to, ready))
-                    .or_insert_with(|| reach(&problem, &mut ways, from, to, ready))
+                    .or_insert_with(|| reach(railroad, &problem, &mut ways, from, to, ready))
             };
             Asking {
                 railroad: self.railroad,
@@ -442,17 +443,18 @@ impl<'a> Session<'a> {
             .kind
             .map(|kind| kind.value);
         let hour = HOUR[(want.priority.clamp(1, 9) - 1) as usize];
-        let spoils = matches!(
-            kind,
-            Some(
-                CarKind::Reefer
-                    | CarKind::Ventilator
-                    | CarKind::Stock
-                    | CarKind::Poultry
-                    | CarKind::ExpressReefer
-            )
-        );
-        let fast = loaded && (spoils || want.priority <= 1);
+        let fast = (loaded
+            && matches!(
+                kind,
+                Some(
+                    CarKind::Reefer
+                        | CarKind::Ventilator
+                        | CarKind::Stock
+                        | CarKind::Poultry
+                        | CarKind::ExpressReefer
+                )
+            ))
+            || (loaded && want.priority <= 1);
         let mut one = Move {
             to: want.to.station.index(),
             ready: want.ready,
@@ -748,6 +750,7 @@ const HAZARDS: [&str; 14] = [
 
 /// The way between two stations without limits.
 fn reach(
+    railroad: &Railroad,
     problem: &Problem,
     ways: &mut routing::Ways,
     from: StationId,
@@ -776,6 +779,7 @@ fn reach(
         })
         .sum::<f64>()
         / trains::HAUL as f64;
+    let _ = railroad;
     Some(Reach {
         miles: miles.round() as i64,
         rides: route.rides.len() as i64,
@@ -847,7 +851,7 @@ impl Spots {
     fn put(&mut self, car: CarId, track: TrackRef, spot: Option<usize>, length: Actual) {
         self.taken.entry(track).or_default().push((car, spot));
         if let Some(room) = self.room.get_mut(&track) {
-            *room -= length;
+            *room = *room - length;
         }
     }
 
@@ -859,7 +863,7 @@ impl Spots {
 
     fn give(&mut self, track: TrackRef, length: Actual) {
         if let Some(room) = self.room.get_mut(&track) {
-            *room += length;
+            *room = *room + length;
         }
     }
 }

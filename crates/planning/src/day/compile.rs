@@ -47,15 +47,12 @@ pub(super) enum Resource {
     Throat(ThroatId),
     /// Something one train gives another: the number of the hand-over.
     Handed(usize),
-    /// Clearance an inferior train owes a superior one on a track of open line.
+    /// The time by which one train must be clear of a district before a superior one: legs.
     Clearance {
         open: OpenRef,
-        track: u8,
         inferior: usize,
         superior: usize,
     },
-    /// Getting by at a station in the usual way, without a saw-by.
-    PlainPassing { station: StationId },
 }
 
 /// What an operation is.
@@ -114,8 +111,6 @@ pub(super) struct Rules {
     pub(super) broken_up: i64,
     /// Whether no train leaves before its written time.
     pub(super) keeps_leaving: bool,
-    /// Seconds for a saw-by, if allowed.
-    pub(super) saw_by: Option<i64>,
     /// Most seconds a train may lose on one stretch of open line.
     pub(super) slack: i64,
 }
@@ -766,6 +761,7 @@ impl Builder<'_> {
             if block == 0 {
                 resources.extend(taken.iter().copied());
             }
+            self.clearances(leg, call, block == 0, tail, chain, &mut resources);
             let least = (end - begun).max(1);
             let operation = Operation {
                 start_lb: if block == 0 && call > 0 {
@@ -795,6 +791,67 @@ impl Builder<'_> {
             );
             built.open_ends = vec![at];
         }
+    }
+
+    /// What a train owes superior trains on a district, and is owed by inferior ones: the inferior train's
+    /// hold ends only when the superior's time has been cleared.
+    fn clearances(
+        &mut self,
+        leg: usize,
+        call: usize,
+        first_block: bool,
+        tail: i64,
+        chain: &[usize],
+        resources: &mut Vec<ResourceUse>,
+    ) {
+        if self.rules.clear <= 0 {
+            return;
+        }
+        let step = self.legs[leg].way.opens[call];
+        for other in 0..self.legs.len() {
+            let (own, theirs) = (self.legs[leg].class, self.legs[other].class);
+            if chain.contains(&other) || own == theirs || !self.near(leg, other) {
+                continue;
+            }
+            let tracks = self.railroad.way.open(step.open).tracks.value;
+            let shares = self.legs[other]
+                .way
+                .opens
+                .iter()
+                .any(|one| one.open == step.open && (tracks == 1 || one.up == step.up));
+            if !shares {
+                continue;
+            }
+            let (inferior, superior) = if own > theirs {
+                (leg, other)
+            } else {
+                (other, leg)
+            };
+            if superior == leg && !first_block {
+                continue;
+            }
+            let resource = self.resource(Resource::Clearance {
+                open: step.open,
+                inferior,
+                superior,
+            });
+            let owed = if inferior == leg { self.rules.clear } else { 0 };
+            resources.push(held(resource, tail + owed));
+        }
+    }
+
+    /// Whether two trains may come near each other at all: their schedules, an hour more on both sides.
+    fn near(&self, a: usize, b: usize) -> bool {
+        let hours = |leg: usize| {
+            let asks = &self.legs[leg].asks;
+            let from = asks[0].due_leave.map_or(i64::MIN / 4, RailTime::seconds);
+            let until = asks[asks.len() - 1]
+                .due_arrive
+                .map_or(i64::MAX / 4, RailTime::seconds);
+            (from - 3600, until + 3600)
+        };
+        let (a, b) = (hours(a), hours(b));
+        a.0 < b.1 && b.0 < a.1
     }
 
     fn next_in_chain(&self, leg: usize, chain: &[usize]) -> i64 {

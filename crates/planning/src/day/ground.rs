@@ -10,6 +10,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use engineering::{
+    clearance::from_points,
     ids::{EndId, StationId, TrackId, TrackRef},
     network::{EdgeId, Place, Route, Run},
     station::{StationKind, TrackUse},
@@ -309,7 +310,7 @@ fn settle(
             let setback = |node| match network.node(node).place {
                 Place::Switch(switch) => {
                     let number = page.switches[switch.index()].number.map(|n| n.value);
-                    limits.from_points(limits.number(number))
+                    from_points(limits.number(number), limits.gauge, limits.track_centers)
                 }
                 _ => Actual::ZERO,
             };

@@ -6,7 +6,6 @@ use engineering::{
     ids::TrackId,
     station::{StationKind, TrackUse},
 };
-use mechanical::CarId;
 use model::time::{RailSpan, RailTime};
 use railroad::{Railroad, TrainWay};
 use transportation::{StopWork, Train, TrainId, TrainKind};
@@ -71,8 +70,8 @@ pub struct Made {
     pub tons: Option<f64>,
     /// For each of its stops, in the order written, how long its switching takes.
     pub work: Vec<Option<RailSpan>>,
-    /// Its cars, head end first.
-    pub cars: Vec<CarId>,
+    /// How long its work takes at the end of its run, before it goes back as another train.
+    pub turn: Option<RailSpan>,
 }
 
 /// Makes the leg of a train, if it has a way and a time to leave.
@@ -182,8 +181,9 @@ fn asks(
             .unwrap_or(0);
         let written = stop.minutes.map(|minutes| minutes.value);
         let least = match (switches, reckoned, written) {
-            (true, Some(reckoned), _) => reckoned,
+            // What the owner wrote is not to be computed.
             (_, _, Some(written)) => written,
+            (true, Some(reckoned), None) => reckoned,
             _ => RailSpan::from_minutes(usual),
         };
         ask.dwell = least.seconds().max(0);

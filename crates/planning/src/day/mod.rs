@@ -9,6 +9,7 @@ mod parts;
 mod read;
 mod turns;
 mod words;
+mod work;
 
 use std::collections::BTreeSet;
 
@@ -33,6 +34,7 @@ pub use legs::{Made, running, usual_minutes};
 pub use parts::{Kind, Part, Parts, Resource};
 pub use turns::{HandOver, Handed, Moment, Turns, turns};
 pub use words::{minutes, time, track_at};
+pub use work::{Worked, made, worked};
 
 /// How a day is planned.
 #[derive(Debug, Clone, PartialEq)]
@@ -179,7 +181,20 @@ impl<'a> Draft<'a> {
         }
         hours_of_service(railroad, &mut legs);
         let trains: Vec<TrainId> = legs.iter().filter_map(|leg| leg.train).collect();
-        let turns = turns(railroad, &ways, &trains);
+        let mut turns = turns(railroad, &ways, &trains);
+        // Work at the end of a run comes before the run back.
+        for chain in &turns.chains {
+            for pair in chain.windows(2) {
+                let turn = made
+                    .get(pair[0].index())
+                    .and_then(Option::as_ref)
+                    .and_then(|made| made.turn);
+                if let Some(turn) = turn {
+                    let least = turns.between.entry(pair[1]).or_insert(RailSpan::ZERO);
+                    *least = (*least).max(turn);
+                }
+            }
+        }
         let visits: BTreeSet<_> = legs
             .iter()
             .flat_map(|leg| leg.visits.iter().cloned())
@@ -204,7 +219,6 @@ impl<'a> Draft<'a> {
             made_up: operating.made_up.seconds(),
             broken_up: operating.broken_up.seconds(),
             keeps_leaving: options.keeps_leaving,
-            saw_by: operating.saw_by.then_some(operating.saw_by_time.seconds()),
             slack: options.slack.map_or(i64::MAX, |slack| slack.seconds()),
         };
         let compiled = compile(railroad, &assumed, &legs, &chains, &ground, &turns, rules);

@@ -3,7 +3,9 @@
 use dispatching::{Plan, reasons};
 use model::time::{RailSpan, RailTime};
 use railroad::Railroad;
-use transportation::day::{Call, DayPlan, Encounter, TrainIndex, TrainPlan, Wait, encounters};
+use transportation::day::{
+    Call, DayPlan, Encounter, EncounterKind, TrainIndex, TrainPlan, Wait, encounters,
+};
 
 use super::{
     compile::{Compiled, Kind},
@@ -64,12 +66,9 @@ pub(super) fn read(railroad: &Railroad, compiled: &Compiled, legs: &[Leg], plan:
         trains,
         ..DayPlan::default()
     };
-    day.trains.iter_mut().zip(legs).for_each(|(train, leg)| {
-        for (call, ask) in train.calls.iter_mut().zip(&leg.asks) {
-            call.stops |= call.leave - call.arrive > RailSpan::from_seconds(30);
-            let _ = ask;
-        }
-    });
+    for call in day.trains.iter_mut().flat_map(|train| &mut train.calls) {
+        call.stops |= call.leave - call.arrive > RailSpan::from_seconds(SHORT);
+    }
     let meets = encounters(&railroad.way, &day);
     for (train, calls) in meets.into_iter().enumerate() {
         for (call, meets) in calls.into_iter().enumerate() {
@@ -163,11 +162,98 @@ fn waits(
             for_whom,
             at_what,
             chain: chain.into_iter().map(|(sentence, _)| sentence).collect(),
+            by_timetable: false,
             costs,
         });
     }
+    scheduled(railroad, legs, day);
     for train in &mut day.trains {
         train.waits.sort_by_key(|wait| wait.from);
+    }
+}
+
+/// Longer than this a train stands beyond its work before it is said to wait, seconds.
+const STANDS: i64 = 120;
+
+/// Waits that the timetable itself asks for: until the leaving time, for whom it meets or lets pass.
+fn scheduled(railroad: &Railroad, legs: &[Leg], day: &mut DayPlan) {
+    for (train, leg) in legs.iter().enumerate() {
+        let last = leg.asks.len() - 1;
+        for call in 1..last {
+            let page = &day.trains[train].calls[call];
+            let ready = page.arrive + RailSpan::from_seconds(leg.asks[call].dwell);
+            let Some(due) = page.due_leave else { continue };
+            if (due - ready).seconds() < STANDS || page.leave < due {
+                continue;
+            }
+            let place = &railroad.way.station(page.station).name.value;
+            let due_words = words::time(railroad, due);
+            let symbol = &leg.symbol;
+            let mut for_whom: Vec<TrainIndex> = Vec::new();
+            let mut met: Vec<String> = Vec::new();
+            for meet in &page.meets {
+                let other = &day.trains[meet.other.0];
+                // Those that came by after it was ready; others it did not wait for.
+                let Some(there) = other
+                    .call(page.station)
+                    .filter(|there| there.leave >= ready)
+                else {
+                    continue;
+                };
+                for_whom.push(meet.other);
+                let when = words::time(railroad, there.arrive.max(page.arrive));
+                let class = match other.class.cmp(&leg.class) {
+                    std::cmp::Ordering::Less => ", of higher class",
+                    std::cmp::Ordering::Equal
+                        if other.superior_direction && !leg.superior_direction =>
+                    {
+                        ", of the superior direction"
+                    }
+                    _ => "",
+                };
+                let verb = match meet.kind {
+                    EncounterKind::Meet => "meets",
+                    EncounterKind::Passed => "is passed by",
+                    EncounterKind::Passes => "passes",
+                };
+                met.push(format!("{verb} {} at {when}{class}", other.symbol));
+            }
+            let mut chain = vec![format!(
+                "{symbol} stands until its leaving time, {due_words}{}",
+                if met.is_empty() {
+                    ": the timetable has time to spare here".to_owned()
+                } else {
+                    format!("; it {}", met.join(" and "))
+                }
+            )];
+            chain.extend(for_whom.iter().filter_map(|other| {
+                let other = &day.trains[other.0];
+                let written = leg.train.is_some_and(|id| {
+                    railroad.service.train(id).meets.iter().any(|meet| {
+                        meet.train.as_ref().is_some_and(|t| t.value == other.symbol)
+                            && meet.at.as_ref().is_some_and(|at| at.value == *place)
+                    })
+                });
+                written.then(|| {
+                    format!(
+                        "the timetable has {symbol} meet {} at {place}",
+                        other.symbol
+                    )
+                })
+            }));
+            let wait = Wait {
+                station: page.station,
+                outside: false,
+                from: ready,
+                until: due.min(page.leave),
+                for_whom,
+                at_what: "its leaving time".to_owned(),
+                chain,
+                by_timetable: true,
+                costs: false,
+            };
+            day.trains[train].waits.push(wait);
+        }
     }
 }
 

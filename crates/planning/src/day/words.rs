@@ -55,6 +55,21 @@ pub(super) fn resource(
                 text
             }
         }
+        Resource::Clearance {
+            open,
+            inferior,
+            superior,
+        } => {
+            let page = railroad.way.open(*open);
+            let end = |at: usize| page.ends[at].id.map_or("the end of track", name);
+            format!(
+                "the main track from {} to {}, where {} must be in clear before {}",
+                end(0),
+                end(1),
+                legs[*inferior].symbol,
+                legs[*superior].symbol
+            )
+        }
         Resource::Throat(id) => {
             let (station, edges) = &ground.throats[id.0];
             let mut switches: Vec<&str> = edges
@@ -88,23 +103,6 @@ pub(super) fn resource(
                 }
             }
         }
-        Resource::Clearance {
-            open,
-            inferior,
-            superior,
-            ..
-        } => {
-            let page = railroad.way.open(*open);
-            let end = |at: usize| page.ends[at].id.map_or("the end of track", name);
-            format!(
-                "the time of {} on the main track from {} to {}, which {} must clear",
-                legs[*superior].symbol,
-                end(0),
-                end(1),
-                legs[*inferior].symbol
-            )
-        }
-        Resource::PlainPassing { station } => format!("a clear siding at {}", name(*station)),
     }
 }
 

@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 
 use engineering::{
-    clearance::beyond_crossing,
+    clearance::{beyond_crossing, beyond_points, from_points},
     ids::{EndId, StationId, SwitchId, TrackId, TrackRef},
     network::{self, DIVERGING, POINTS, Place, THROUGH},
     profile::node_levels,
@@ -406,9 +406,12 @@ impl Builder<'_> {
                 let number = limits.number(number);
                 match port {
                     POINTS => (Actual::ZERO, true),
-                    THROUGH => (limits.beyond_points(number), true),
+                    THROUGH => (
+                        beyond_points(number, limits.gauge, limits.track_centers),
+                        true,
+                    ),
                     _ => {
-                        let usual = limits.from_points(number);
+                        let usual = from_points(number, limits.gauge, limits.track_centers);
                         (self.clear(id, port).unwrap_or(usual), false)
                     }
                 }

@@ -162,6 +162,8 @@ pub struct Wait {
     pub at_what: String,
     /// The whole reason, a sentence a link; the first says what the train itself waits for.
     pub chain: Vec<String>,
+    /// Whether the timetable has it wait: it stands until its leaving time.
+    pub by_timetable: bool,
     /// Whether the wait costs it time against its schedule, here or farther on.
     pub costs: bool,
 }

@@ -1,0 +1,142 @@
+//! How long each stop's work takes on the tracks that are there, with the cars that are billed.
+
+use engineering::ids::StationId;
+use model::{time::RailSpan, units::Actual};
+use railroad::Railroad;
+use switching::Answer;
+use traffic::books::Books;
+use transportation::{MadeUp, TrainId};
+
+use super::legs::Made;
+use crate::{
+    bill::Billed,
+    make_up::work_at,
+    running::longest,
+    town::{Facts, Planned, Sessions, Visit, solve, visits_at, work},
+};
+
+/// A train's work at a station, planned move by move.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Worked {
+    /// The train.
+    pub train: TrainId,
+    /// Where.
+    pub station: StationId,
+    /// From which side, and whether it goes back as another train.
+    pub visit: Visit,
+    /// What it finds and brings.
+    pub facts: Facts,
+    /// The plan.
+    pub planned: Planned,
+}
+
+impl Worked {
+    /// How long it takes, real seconds; nothing if no plan was found.
+    pub fn seconds(&self) -> Option<f64> {
+        match &self.planned.answer {
+            Answer::Solved(solved) => Some(solved.time.seconds),
+            _ => None,
+        }
+    }
+
+    /// How long it takes by the railroad's clock.
+    pub fn takes(&self, clock: f64) -> Option<RailSpan> {
+        let seconds = self.seconds()?;
+        Some(RailSpan::from_seconds((seconds * clock).ceil() as i64))
+    }
+}
+
+/// Plans the work of every train at every station where it is billed to work, in the order of the bills.
+/// What contradicts itself is left out; the stop then takes what its page says.
+pub fn worked(
+    railroad: &Railroad,
+    books: &Books,
+    billed: &Billed,
+    options: &switching::Options,
+    stop: &dyn Fn() -> bool,
+) -> Vec<Worked> {
+    let mut all = Vec::new();
+    for made in &billed.made_up {
+        for station in made.works.iter().map(|work| work.station) {
+            let Some((visit, facts)) = work_at(railroad, books, billed, made.train, station) else {
+                continue;
+            };
+            if facts.to_do() == 0 && visit.onward.is_none() {
+                continue;
+            }
+            let sessions = Sessions::with(railroad, station, visits_at(railroad, station));
+            let town = sessions.town(&visit, &facts);
+            let planned = work(&town, &visit, &facts)
+                .ok()
+                .and_then(|compiled| solve(&compiled, options, stop).ok());
+            if let Some(planned) = planned {
+                all.push(Worked {
+                    train: made.train,
+                    station,
+                    visit,
+                    facts,
+                    planned,
+                });
+            }
+        }
+    }
+    all
+}
+
+/// How each train of the service is made up, as the day has to know it.
+pub fn made(railroad: &Railroad, billed: &Billed, worked: &[Worked]) -> Vec<Option<Made>> {
+    let clock = railroad.identity.clock;
+    railroad
+        .service
+        .train_ids()
+        .map(|(id, train)| {
+            let made = billed.train(id)?;
+            let takes = |station: StationId| {
+                worked
+                    .iter()
+                    .find(|one| one.train == id && one.station == station)
+                    .and_then(|one| one.takes(clock))
+            };
+            let work = train
+                .stops
+                .iter()
+                .map(|stop| {
+                    let station = railroad.way.find_station(&stop.station.as_ref()?.value)?;
+                    if let Some(takes) = takes(station) {
+                        return Some(takes);
+                    }
+                    // Billed and nothing to do: it need not stop for that.
+                    let idle = made
+                        .work_at(station)
+                        .is_none_or(|work| work.set_out.is_empty() && work.pick_up.is_empty());
+                    idle.then_some(RailSpan::ZERO)
+                })
+                .collect();
+            let turn = train
+                .to
+                .as_ref()
+                .and_then(|to| railroad.way.find_station(&to.value))
+                .and_then(takes);
+            Some(Made {
+                length: Some(length(railroad, train, made)),
+                tons: made
+                    .hauls
+                    .iter()
+                    .map(|haul| haul.tons)
+                    .max_by(f64::total_cmp),
+                work,
+                turn,
+            })
+        })
+        .collect()
+}
+
+/// The longest it is on its way.
+fn length(railroad: &Railroad, train: &transportation::Train, made: &MadeUp) -> Actual {
+    made.hauls
+        .iter()
+        .map(|haul| haul.length)
+        .max_by(Actual::total_cmp)
+        .filter(|length| *length > Actual::ZERO)
+        .unwrap_or_else(|| longest(railroad, train))
+}
