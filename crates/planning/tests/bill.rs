@@ -452,3 +452,30 @@ fn the_work_of_a_stop_can_be_switched() {
         "{cars} {stops} {planned}"
     );
 }
+
+/// A railroad half written is billed as far as it goes.
+#[test]
+fn whatever_is_missing_there_is_an_answer() {
+    let mut roads = vec![];
+    for name in ["learning", "smallest"] {
+        let whole = Folder::built_in(name).expect("it is built in");
+        let paths: Vec<String> = whole.iter().map(|(path, _)| path.to_owned()).collect();
+        for path in paths {
+            let mut folder = whole.clone();
+            folder.remove(&path);
+            roads.push((format!("{name} without {path}"), folder));
+        }
+    }
+    for path in ["shippers.csv", "trains.toml", "cars.csv", "engines.csv"] {
+        let mut folder = Folder::built_in("example").expect("it is built in");
+        folder.remove(path);
+        roads.push((format!("example without {path}"), folder));
+    }
+    roads.push(("nothing".to_owned(), Folder::default()));
+    for (name, folder) in roads {
+        let railroad = load(&folder).railroad;
+        let books = opening(&railroad, 0);
+        let none = bill(&railroad, &books, &Options::default()).err();
+        assert_eq!(none, None, "{name}");
+    }
+}

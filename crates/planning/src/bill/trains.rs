@@ -480,3 +480,60 @@ impl FreightTrain {
         run
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use railroad::{Folder, load};
+
+    use super::*;
+
+    /// At Tansy Bench the packing house opens toward the west and cold storage toward the east: a train meets the points of
+    /// the one first or of the other, by the way it comes. The station's page says so of cold storage.
+    #[test]
+    fn a_spur_is_easy_from_one_side() {
+        let railroad = load(&Folder::built_in("example").unwrap()).railroad;
+        let trains = freight_trains(&railroad);
+        let station = railroad.way.find_station("Tansy Bench").unwrap();
+        let page = railroad.way.station(station);
+        let around = |symbol: &str| -> Vec<&str> {
+            let train = trains.iter().find(|train| train.symbol == symbol).unwrap();
+            let run = train.run(0);
+            let call = run
+                .calls
+                .iter()
+                .find(|call| call.station == station.index())
+                .unwrap();
+            // There is a siding to run around by: nothing is out of reach.
+            assert!(call.barred.is_empty());
+            call.around
+                .iter()
+                .map(|&track| page.track(TrackId(track as u32)).name.value.as_str())
+                .collect()
+        };
+        let (west, east) = (around("41"), around("42"));
+        assert!(
+            east.contains(&"packing house") && !east.contains(&"cold storage"),
+            "{east:?}"
+        );
+        assert!(
+            west.contains(&"cold storage") && !west.contains(&"packing house"),
+            "{west:?}"
+        );
+    }
+
+    /// Passenger trains and light engines carry no freight; perishable trains only what is fast.
+    #[test]
+    fn only_freight_trains_carry_freight() {
+        let railroad = load(&Folder::built_in("example").unwrap()).railroad;
+        let trains = freight_trains(&railroad);
+        let symbols: Vec<&str> = trains.iter().map(|train| train.symbol.as_str()).collect();
+        for none in ["3", "4", "5", "6", "21", "22", "51"] {
+            assert!(!symbols.contains(&none), "{none}");
+        }
+        let two = trains.iter().find(|train| train.symbol == "2").unwrap();
+        assert_eq!(two.run(0).classes, FAST);
+        // It works where it is made up, at Kellander, and where it ends: at helpers' stops it does not.
+        assert_eq!(two.calls.len(), 3);
+        assert!(two.calls[1].takes && !two.calls[1].leaves);
+    }
+}
