@@ -14,7 +14,7 @@ use railroad::{
     edit::{Desk, Edit},
 };
 use serde_json::{Value, json};
-use traffic::{Bill, CarLoad, books::Books};
+use traffic::{Bill, CarLoad, CarOrder, books::Books};
 use transportation::{
     MadeUp,
     make_up::{CarMove, WhyLeft},
@@ -23,7 +23,7 @@ use transportation::{
 use super::rating::pick;
 use crate::{
     args::Which,
-    outcome::{Failure, Outcome, WRONG, load, say},
+    outcome::{Failure, Outcome, load, say},
 };
 
 /// What may stand after `bill`.
@@ -93,13 +93,7 @@ pub(super) fn run(args: &BillArgs) -> Outcome {
         let count = write(args, &report)?;
         say(&format!("{count} waybills added to waybills.csv.\n"));
     }
-    let starving = billed.orders.iter().any(|order| order.short.is_some());
-    Ok(if starving && args.json {
-        ExitCode::SUCCESS
-    } else {
-        let _ = WRONG;
-        ExitCode::SUCCESS
-    })
+    Ok(ExitCode::SUCCESS)
 }
 
 struct Report<'a> {
@@ -243,7 +237,14 @@ impl Report<'_> {
                         } else {
                             format!("at {place}")
                         }
-                    } else if verb == "picks up" && !place.is_empty() && at > 0 {
+                    } else if verb == "picks up"
+                        && !place.is_empty()
+                        && (at > 0
+                            || train
+                                .from_track
+                                .as_ref()
+                                .is_some_and(|track| track.value != place))
+                    {
                         format!("from {place}; to {to}")
                     } else {
                         format!("to {to}")
@@ -458,6 +459,12 @@ impl Report<'_> {
             text.push_str(&held.join("\n"));
             text.push('\n');
         }
+        if self.why && !self.billed.orders.is_empty() {
+            text.push_str("\nCar orders:\n");
+            for order in &self.billed.orders {
+                text.push_str(&self.order(order));
+            }
+        }
         if self.why {
             text.push_str("\nWhy each car:\n");
             for (bill, why) in self.billed.bills.iter().zip(&self.billed.why) {
@@ -476,6 +483,49 @@ impl Report<'_> {
             }
         }
         text
+    }
+
+    /// An order, and when each of its cars gets there.
+    fn order(&self, order: &CarOrder) -> String {
+        let flow = self.railroad.traffic.flow(order.flow);
+        let who = flow
+            .shipper_name
+            .as_ref()
+            .map_or("a shipper", |name| &name.value);
+        let what = flow
+            .commodity
+            .as_ref()
+            .map_or("freight", |what| &what.value);
+        let cars: Vec<String> = order
+            .filled
+            .iter()
+            .map(|&car| {
+                let name = &self.railroad.roster.car(car).name.value;
+                let comes = match self.billed.bill_of(car) {
+                    None => "is there".to_owned(),
+                    Some(bill) => match bill.legs.last() {
+                        Some(leg) if leg.day == 0 => format!("comes by {}", leg.train),
+                        Some(leg) if leg.day == 1 => format!("comes next session by {}", leg.train),
+                        Some(leg) => format!("comes in {} sessions by {}", leg.day, leg.train),
+                        None if self.billed.yard_moves.iter().any(|moved| moved.car == car) => {
+                            "is at the station and is moved to it".to_owned()
+                        }
+                        None => "waits for room".to_owned(),
+                    },
+                };
+                format!("{name} {comes}")
+            })
+            .collect();
+        format!(
+            "  {who}, {} {} for {what}: {}\n",
+            order.count,
+            order.kind.word(),
+            if cars.is_empty() {
+                "none".to_owned()
+            } else {
+                cars.join(", ")
+            }
+        )
     }
 
     fn json(&self) -> Value {

@@ -204,10 +204,10 @@ impl Asking<'_> {
             };
             if let Some((flow, commodity)) = load {
                 match self.loaded(book, station, flow, &commodity, bill) {
-                    Some((want, _)) if stands_at(self.railroad, self.books, book, &want.to) => {
+                    Some(want) if stands_at(self.railroad, self.books, book, &want.to) => {
                         leave(WhyLeft::Spotted);
                     }
-                    Some((mut want, _)) => {
+                    Some(mut want) => {
                         want.ready = ready;
                         wants.push(want);
                     }
@@ -276,7 +276,7 @@ impl Asking<'_> {
         flow: Option<FlowId>,
         commodity: &str,
         bill: Option<&Bill>,
-    ) -> Option<(Want, ())> {
+    ) -> Option<Want> {
         let lane = lane_of(self.lanes, flow, commodity, Some(at));
         let billed = bill
             .filter(|bill| bill.state == CarLoad::Loaded)
@@ -285,19 +285,16 @@ impl Asking<'_> {
             let lane = lane?;
             Some((lane.to.stand.clone(), Some(lane.flow), lane.priority))
         })?;
-        Some((
-            Want {
-                car: book.car,
-                to,
-                flow,
-                commodity: Some(commodity.to_owned()),
-                state: CarLoad::Loaded,
-                priority,
-                ready: self.now,
-                why: Why::Loaded,
-            },
-            (),
-        ))
+        Some(Want {
+            car: book.car,
+            to,
+            flow,
+            commodity: Some(commodity.to_owned()),
+            state: CarLoad::Loaded,
+            priority,
+            ready: self.now,
+            why: Why::Loaded,
+        })
     }
 
     /// Chooses for all empties at once.
@@ -524,8 +521,11 @@ impl Asking<'_> {
         let staging = page.kind == StationKind::Staging;
         let usage = self.railroad.way.track(empty.track).usage;
         // In the way: at a shipper's door, or on the interchange.
-        let in_the_way = !staging && (empty.spot.is_some() || usage == TrackUse::Interchange)
-            || !(staging || holds(self.railroad, empty.at));
+        let kept = matches!(
+            usage,
+            TrackUse::Classification | TrackUse::ArrivalDeparture | TrackUse::Storage
+        );
+        let in_the_way = !staging && (empty.spot.is_some() || !kept);
         let stay = if in_the_way {
             120
         } else if staging {
@@ -601,10 +601,7 @@ impl Asking<'_> {
     /// of what they load, less what is ordered already.
     fn stocks(&mut self, empties: &[Empty], orders: &[CarOrder]) -> Vec<Stock> {
         let month = self.railroad.identity.date.map(|date| date.value.month());
-        let mut sums: BTreeMap<
-            (StationId, CarKind, Option<StationId>, Option<String>),
-            (f64, Lane),
-        > = BTreeMap::new();
+        let mut sums: BTreeMap<Wanted, (f64, Lane)> = BTreeMap::new();
         let yards: Vec<StationId> = self
             .railroad
             .way
@@ -719,6 +716,9 @@ struct Stock {
     lane: Lane,
     count: u32,
 }
+
+/// What is wanted at a yard or gateway: where, which kind, by which gateway its loads leave, of which pool.
+type Wanted = (StationId, CarKind, Option<StationId>, Option<String>);
 
 /// Where an empty may go.
 enum Goes {

@@ -283,9 +283,9 @@ impl Session<'_> {
                         .iter()
                         .any(|want| want.car == car.car && want.state == CarLoad::Loaded);
                     let own = weights(self.railroad, car.car, loaded);
-                    length = length + self.length(car.car);
+                    length += self.length(car.car);
                     tons += own.0;
-                    weight = weight + own.1;
+                    weight += own.1;
                 }
                 let allowed = train.allowed[at];
                 let share = |used: f64, most: Option<f64>| most.map(|most| used / most.max(1e-9));

@@ -251,11 +251,10 @@ impl<'a> Session<'a> {
         let wants = {
             let mut known: HashMap<(StationId, StationId, i64), Option<Reach>> = HashMap::new();
             let mut ways = routing::Ways::new(&problem);
-            let railroad = self.railroad;
             let mut reach = |from: StationId, to: StationId, ready: i64| {
                 *known
                     .entry((from, to, ready))
-                    .or_insert_with(|| reach(railroad, &problem, &mut ways, from, to, ready))
+                    .or_insert_with(|| reach(&problem, &mut ways, from, to, ready))
             };
             Asking {
                 railroad: self.railroad,
@@ -443,18 +442,17 @@ impl<'a> Session<'a> {
             .kind
             .map(|kind| kind.value);
         let hour = HOUR[(want.priority.clamp(1, 9) - 1) as usize];
-        let fast = (loaded
-            && matches!(
-                kind,
-                Some(
-                    CarKind::Reefer
-                        | CarKind::Ventilator
-                        | CarKind::Stock
-                        | CarKind::Poultry
-                        | CarKind::ExpressReefer
-                )
-            ))
-            || (loaded && want.priority <= 1);
+        let spoils = matches!(
+            kind,
+            Some(
+                CarKind::Reefer
+                    | CarKind::Ventilator
+                    | CarKind::Stock
+                    | CarKind::Poultry
+                    | CarKind::ExpressReefer
+            )
+        );
+        let fast = loaded && (spoils || want.priority <= 1);
         let mut one = Move {
             to: want.to.station.index(),
             ready: want.ready,
@@ -750,7 +748,6 @@ const HAZARDS: [&str; 14] = [
 
 /// The way between two stations without limits.
 fn reach(
-    railroad: &Railroad,
     problem: &Problem,
     ways: &mut routing::Ways,
     from: StationId,
@@ -779,7 +776,6 @@ fn reach(
         })
         .sum::<f64>()
         / trains::HAUL as f64;
-    let _ = railroad;
     Some(Reach {
         miles: miles.round() as i64,
         rides: route.rides.len() as i64,
@@ -851,7 +847,7 @@ impl Spots {
     fn put(&mut self, car: CarId, track: TrackRef, spot: Option<usize>, length: Actual) {
         self.taken.entry(track).or_default().push((car, spot));
         if let Some(room) = self.room.get_mut(&track) {
-            *room = *room - length;
+            *room -= length;
         }
     }
 
@@ -863,7 +859,7 @@ impl Spots {
 
     fn give(&mut self, track: TrackRef, length: Actual) {
         if let Some(room) = self.room.get_mut(&track) {
-            *room = *room + length;
+            *room += length;
         }
     }
 }

@@ -68,9 +68,7 @@ pub fn opening(railroad: &Railroad, seed: u64) -> Books {
             }
             // A lane has two days' loads at each end and two on the way.
             let due = (lane.rate / 7.0 * 2.0 - given[at] / 2.0).max(0.0);
-            if here(&lane.from) && !lane.is_bridge() && lane.from.is_off() {
-                may.push((due, Some(at), Doing::Loaded));
-            } else if here(&lane.from) && lane.is_bridge() && staging {
+            if here(&lane.from) && lane.from.is_off() && (staging || !lane.is_bridge()) {
                 may.push((due, Some(at), Doing::Loaded));
             } else if here(&lane.from) {
                 may.push((due * 0.7, Some(at), Doing::Loaded));
@@ -127,22 +125,18 @@ pub fn opening(railroad: &Railroad, seed: u64) -> Books {
             books.apply(&movement).is_ok()
         };
         match (doing, lane) {
-            (Doing::Loaded, Some(lane)) => {
-                if fill(&mut books, lane) {
-                    books.remark(id, Some(Waiting::Train));
-                }
+            (Doing::Loaded, Some(lane)) if fill(&mut books, lane) => {
+                books.remark(id, Some(Waiting::Train));
             }
             (Doing::Loading, Some(lane)) => {
                 let flow = lanes[lane].from.flow.unwrap_or(lanes[lane].flow);
                 let until = until(lanes[lane].from.dwell.seconds());
                 books.remark(id, Some(Waiting::Loading { flow, until }));
             }
-            (Doing::Unloading, Some(lane)) => {
-                if fill(&mut books, lane) {
-                    let flow = lanes[lane].to.flow.unwrap_or(lanes[lane].flow);
-                    let until = until(lanes[lane].to.dwell.seconds());
-                    books.remark(id, Some(Waiting::Unloading { flow, until }));
-                }
+            (Doing::Unloading, Some(lane)) if fill(&mut books, lane) => {
+                let flow = lanes[lane].to.flow.unwrap_or(lanes[lane].flow);
+                let until = until(lanes[lane].to.dwell.seconds());
+                books.remark(id, Some(Waiting::Unloading { flow, until }));
             }
             _ => {}
         }

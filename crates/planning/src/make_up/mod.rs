@@ -150,6 +150,9 @@ pub fn work_at(
     ))
 }
 
+/// A track and the cars on it from its beginning, each with its spot.
+type Row = (TrackId, Vec<(CarId, Option<usize>)>);
+
 /// The blocks of a train from the engine.
 fn blocks_of(consist: &[&CarMove]) -> Vec<String> {
     let mut blocks: Vec<String> = vec![];
@@ -198,7 +201,7 @@ fn standing(
     station: StationId,
 ) -> Vec<(CarId, TrackId, Option<usize>)> {
     let now = arrives(billed, train, station).unwrap_or(i64::MAX);
-    let mut rows: Vec<(TrackId, Vec<(CarId, Option<usize>)>)> = railroad
+    let mut rows: Vec<Row> = railroad
         .way
         .station(station)
         .tracks()
@@ -259,12 +262,7 @@ fn standing(
 }
 
 /// Puts a car on a track, at a spot between its neighbours.
-fn put(
-    rows: &mut [(TrackId, Vec<(CarId, Option<usize>)>)],
-    car: CarId,
-    track: TrackId,
-    spot: Option<usize>,
-) {
+fn put(rows: &mut [Row], car: CarId, track: TrackId, spot: Option<usize>) {
     let Some((_, row)) = rows.iter_mut().find(|(one, _)| *one == track) else {
         return;
     };

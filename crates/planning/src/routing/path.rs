@@ -16,7 +16,10 @@ enum Event {
 
 /// The events of a problem, and room for the search.
 pub(super) struct Paths {
-    events: Vec<(i64, Event)>,
+    /// For each station its part of the railroad: those that trains join.
+    part: Vec<usize>,
+    /// The events of each part, in order of time.
+    events: Vec<Vec<(i64, Event)>>,
     /// For each run the number of its first call among all calls.
     first: Vec<usize>,
     /// For each call: the cheapest way to come by it, and the call at which the car was taken.
@@ -31,7 +34,9 @@ const FAR: i64 = i64::MAX / 4;
 
 impl Paths {
     pub fn new(problem: &Problem) -> Self {
-        let mut events = vec![];
+        let part = parts(problem);
+        let count = part.iter().max().map_or(0, |most| most + 1);
+        let mut events = vec![vec![]; count];
         let mut first = vec![];
         let mut calls = 0;
         for (run, of) in problem.runs.iter().enumerate() {
@@ -40,15 +45,18 @@ impl Paths {
             for (call, at) in of.calls.iter().enumerate() {
                 if call > 0 && at.leaves && problem.stations[at.station].holds {
                     let time = at.arrive + problem.stations[at.station].cut_off;
-                    events.push((time, Event::Open { run, call }));
+                    events[part[at.station]].push((time, Event::Open { run, call }));
                 }
                 if call + 1 < of.calls.len() && at.takes {
-                    events.push((at.leave, Event::Leave { run, call }));
+                    events[part[at.station]].push((at.leave, Event::Leave { run, call }));
                 }
             }
         }
-        events.sort_unstable();
+        for events in &mut events {
+            events.sort_unstable();
+        }
         Self {
+            part,
             events,
             first,
             came: vec![(FAR, 0); calls],
@@ -98,9 +106,25 @@ impl Paths {
             ),
             None => self.there[one.from] = (0, None),
         }
-        let begin = self.events.partition_point(|(time, _)| *time < one.ready);
-        for at in begin..self.events.len() {
-            match self.events[at].1 {
+        // Freed room may pay for some of the way.
+        let credit: i64 = one
+            .frees
+            .iter()
+            .map(|&(room, amount)| {
+                let all: i64 = rows.room(room, 0).iter().map(|&(_, row)| prices[row]).sum();
+                all * amount
+            })
+            .sum();
+        let part = self.part[one.from];
+        let begin = self.events[part].partition_point(|(time, _)| *time < one.ready);
+        for at in begin..self.events[part].len() {
+            let (time, event) = self.events[part][at];
+            // Whatever arrives later costs more by its hours alone.
+            let hours = (time - one.ready.max(0)) * one.hour / 3600 - credit;
+            if hours >= best.map_or(one.stay, |(cost, ..)| cost) {
+                break;
+            }
+            match event {
                 Event::Open { run, call } => {
                     let cost = self.came[self.first[run] + call].0;
                     let station = problem.runs[run].calls[call].station;
@@ -242,6 +266,26 @@ impl Paths {
         }
         rides.reverse();
         rides
+    }
+}
+
+/// The stations in parts: two are in the same if any trains lead from one to the other.
+fn parts(problem: &Problem) -> Vec<usize> {
+    let mut part: Vec<usize> = (0..problem.stations.len()).collect();
+    loop {
+        let mut joined = false;
+        for run in &problem.runs {
+            let least = run.calls.iter().map(|call| part[call.station]).min();
+            for call in &run.calls {
+                if let Some(least) = least.filter(|&least| least < part[call.station]) {
+                    part[call.station] = least;
+                    joined = true;
+                }
+            }
+        }
+        if !joined {
+            return part;
+        }
     }
 }
 
