@@ -698,6 +698,16 @@ impl Builder<'_> {
                         }
                         if from_stand {
                             resources.extend(self.taken(leg, Moment::Leaving(0), chain));
+                            // It runs over the switches of that end before it is on the line.
+                            let step = self.legs[leg].way.opens[0];
+                            let open = railroad.way.open(step.open);
+                            let blocks = open.blocks.max(1);
+                            let resource = self.resource(Resource::Open {
+                                open: step.open,
+                                track: super::ground::current(open.tracks.value, step.up),
+                                block: if step.up { 0 } else { blocks - 1 },
+                            });
+                            resources.push(held(resource, 0));
                         }
                         let operation = Operation {
                             start_lb: due_leave.unwrap_or(0),
