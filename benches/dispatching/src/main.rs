@@ -81,6 +81,9 @@ enum What {
         /// Rounds of the solver for the plans that are disturbed.
         #[arg(long, default_value_t = 20)]
         base_rounds: u64,
+        /// Rounds of the solver for solving each afresh, to compare with; not done if absent.
+        #[arg(long)]
+        afresh: Option<u64>,
     },
     /// How time and memory grow with the number of trains.
     Growth {
@@ -134,7 +137,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             disturbances,
             rounds,
             base_rounds,
-        } => replan::run(effort, disturbances, rounds, base_rounds),
+            afresh,
+        } => replan::run(effort, disturbances, rounds, base_rounds, afresh),
         What::Growth {
             stations,
             trains,

@@ -69,34 +69,36 @@ pub struct Progress<'a> {
     pub rounds: u64,
 }
 
-/// Labels, moves and propagations that an engine may spend in a round.
+/// Labels and moves that the search for better plans may spend in a round.
 const QUOTA: u64 = 50_000;
+
+/// Propagations that the proof may spend in a round: about as long.
+const PROOF_QUOTA: u64 = 110_000;
+
+/// With more trains than this, a proof that is far from its end does not get half of the second engine's time.
+const FEW_TRAINS: usize = 40;
 
 /// One engine and what it said in the present round.
 struct Seat {
     engine: Box<dyn Engine>,
     found: Found,
     exhausted: bool,
-    /// Takes part in every so many rounds.
-    every: u64,
+    quota: u64,
 }
 
 impl Seat {
-    fn new(engine: Box<dyn Engine>) -> Self {
+    fn new(engine: Box<dyn Engine>, quota: u64) -> Self {
         Self {
             engine,
             found: Found::default(),
             exhausted: false,
-            every: 1,
+            quota,
         }
     }
 
-    fn round(&mut self, number: u64, known: &Known, stop: &dyn Fn() -> bool) {
-        self.found = Found::default();
-        if !self.exhausted && number.is_multiple_of(self.every) {
-            self.found = self.engine.round(QUOTA, known, stop);
-            self.exhausted = self.found.exhausted;
-        }
+    fn round(&mut self, known: &Known, stop: &dyn Fn() -> bool) {
+        self.found = self.engine.round(self.quota, known, stop);
+        self.exhausted = self.found.exhausted;
     }
 }
 
@@ -139,35 +141,34 @@ pub fn solve(
             options.warm_start.as_ref(),
         )
     };
-    let mut seats = [
-        Seat::new(Box::new(improver(options.seed))),
-        Seat::new(Box::new(Exact::new(&problem))),
-        Seat::new(Box::new(improver(options.seed ^ 0x9e37_79b9_7f4a_7c15))),
-    ];
+    let second_seed = options.seed ^ 0x9e37_79b9_7f4a_7c15;
+    let mut first = Seat::new(Box::new(improver(options.seed)), QUOTA);
+    let mut second = Seat::new(Box::new(improver(second_seed)), QUOTA);
+    let mut exact = Seat::new(Box::new(Exact::new(&problem)), PROOF_QUOTA);
     let mut infeasible = None;
     let mut rounds = 0;
     while options.rounds.is_none_or(|r| rounds < r) && !stop() {
-        let [first, exact, second] = &mut seats;
-        // A proof that is not near its end must not take the time of the search for better plans for ever.
-        exact.every = turn_of_proof(rounds, &known);
+        // Beside the first search for better plans works a second one or the proof, never both.
+        let (part, whole) = turn_of_proof(rounds, &known, problem.trains.len());
+        let other = if !exact.exhausted && (rounds + 1) % whole < part {
+            &mut exact
+        } else {
+            &mut second
+        };
         let known_now = &known;
         if options.threads > 1 && rounds > 0 {
             std::thread::scope(|scope| {
-                scope.spawn(move || {
-                    exact.round(rounds, known_now, stop);
-                    second.round(rounds, known_now, stop);
-                });
-                first.round(rounds, known_now, stop);
+                scope.spawn(|| other.round(known_now, stop));
+                first.round(known_now, stop);
             });
         } else {
-            first.round(rounds, known_now, stop);
+            first.round(known_now, stop);
             if rounds > 0 {
-                exact.round(rounds, known_now, stop);
-                second.round(rounds, known_now, stop);
+                other.round(known_now, stop);
             }
         }
         rounds += 1;
-        for seat in &mut seats {
+        for seat in [&mut first, &mut exact, &mut second] {
             infeasible =
                 infeasible.or(merge(&problem, &mut known, std::mem::take(&mut seat.found)));
         }
@@ -201,17 +202,20 @@ pub fn solve(
     }
 }
 
-/// In every how many rounds the proof is worked on: in all while it may soon be done, in few where the bound
-/// stays far below the best plan.
-fn turn_of_proof(rounds: u64, known: &Known) -> u64 {
+/// In how many rounds of how many the proof is worked on: in most while it may soon be done, in few where the
+/// bound stays far below the best plan and there are many trains.
+fn turn_of_proof(rounds: u64, known: &Known, trains: usize) -> (u64, u64) {
     let far = known
         .incumbent
         .as_ref()
         .is_some_and(|(_, cost)| known.bound.total() < cost.total() / 2);
     match (rounds, far) {
-        (0..8, _) | (8..240, false) => 1,
-        (8..60, true) | (_, false) => 4,
-        (_, true) => 12,
+        (_, false) if trains <= FEW_TRAINS => (7, 8),
+        (_, false) => (2, 3),
+        (0..8, true) => (1, 2),
+        _ if trains <= FEW_TRAINS => (1, 2),
+        (8..60, true) => (1, 4),
+        (_, true) => (1, 12),
     }
 }
 

@@ -17,15 +17,18 @@ use crate::{Cost, Plan, Problem};
 /// Labels that one train's run may take before it counts as not found.
 const LABELS: usize = 200_000;
 
+/// Plans built before the best of them is improved.
+const FIRST_PLANS: usize = 3;
+
 /// Episodes with all trains are worth it up to this number of trains.
 const WHOLE: usize = 40;
 
 /// The greatest and the least heat at the beginning of an episode, in parts of the average train's lateness.
 const WHOLE_HEAT: (f64, f64) = (4.0, 1.0);
-const PART_HEAT: (f64, f64) = (2.0, 0.02);
+const PART_HEAT: (f64, f64) = (3.0, 0.2);
 
 /// What is left of the heat at the end.
-const COOL: f64 = 0.05;
+const COOL: f64 = 0.02;
 
 /// The engine that builds and improves.
 pub(crate) struct Improver {
@@ -35,6 +38,8 @@ pub(crate) struct Improver {
     squeezer: Squeezer,
     retimer: Retimer,
     episode: Episode,
+    /// Episodes begun.
+    episodes: u64,
     /// What recent episodes gained, on average.
     gain: i64,
     episode_runs: Vec<Vec<Step>>,
@@ -55,6 +60,9 @@ pub(crate) struct Improver {
     best_cost: Option<Cost>,
     /// The best runs.
     best_runs: Vec<Vec<Step>>,
+    /// They have been copied; there has been a better plan in this round.
+    copied: bool,
+    better: bool,
     /// Least cost of each train alone.
     least: Vec<i64>,
     /// What a unit of time costs a late train, on average, in 256ths.
@@ -94,6 +102,7 @@ impl Improver {
             squeezer: Squeezer::default(),
             retimer: Retimer::default(),
             episode: Episode::default(),
+            episodes: 0,
             gain: 0,
             episode_runs: Vec::new(),
 
@@ -107,6 +116,8 @@ impl Improver {
             best: i64::MAX,
             best_cost: None,
             best_runs: Vec::new(),
+            copied: true,
+            better: false,
             least,
             rate,
             rounds: 0,
@@ -115,6 +126,10 @@ impl Improver {
             improver.state.take_over(plan);
         }
         improver.line_up();
+        if improver.queue.is_empty() {
+            // A whole plan to start from needs no others beside it.
+            improver.builds = FIRST_PLANS;
+        }
         improver
     }
 
@@ -499,11 +514,11 @@ impl Improver {
 
     /// The steps of other trains that stand right behind a train's holds.
     fn followers(&self, train: usize, seeds: &mut Vec<(usize, usize)>) {
-        for step in &self.state.runs[train] {
+        let table = &self.state.table;
+        for (i, step) in (0u32..).zip(&self.state.runs[train]) {
             for u in self.state.network.uses(step.op as usize) {
-                let holds = self.state.table.on(u.resource);
-                let behind = holds.partition_point(|h| h.start <= step.start);
-                if let Some(h) = holds.get(behind) {
+                let own = table.index_of(u.resource, train as u32, i, step.start);
+                if let Some(h) = own.and_then(|own| table.on(u.resource).get(own + 1)) {
                     seeds.push((h.train as usize, h.from_step as usize));
                 }
             }
@@ -526,7 +541,7 @@ impl Engine for Improver {
                 if !self.built {
                     continue;
                 }
-            } else if self.builds < 3 && self.best_cost.is_some() {
+            } else if self.builds < FIRST_PLANS && self.best < i64::MAX {
                 self.start_again();
                 self.built = false;
                 continue;
@@ -542,17 +557,25 @@ impl Engine for Improver {
             }
             if self.built && self.state.total < self.best {
                 self.best = self.state.total;
-                self.best_runs.clone_from(&self.state.runs);
-                if let Some(plan) = self.state.plan(&self.problem) {
-                    let cost = super::true_cost(&self.problem, &plan.events);
-                    if self.best_cost.as_ref().is_none_or(|b| cost < *b) {
-                        self.best_cost = Some(cost);
-                        found.plan = Some(plan);
-                    }
+                self.better = true;
+                self.copied = false;
+                // A cold episode never makes a plan dearer: the copy can wait until its end.
+                if !self.begun || self.episode.heat > 0.0 {
+                    self.copy_best();
                 }
-                if found.plan.is_some() && !self.improving() {
+                if !self.improving() {
                     break;
                 }
+            }
+        }
+        self.copy_best();
+        if std::mem::take(&mut self.better)
+            && let Some(plan) = self.state.plan(&self.problem, &self.best_runs)
+        {
+            let cost = super::true_cost(&self.problem, &plan.events);
+            if self.best_cost.as_ref().is_none_or(|b| cost < *b) {
+                self.best_cost = Some(cost);
+                found.plan = Some(plan);
             }
         }
         debug_assert!(self.best <= NEVER || !self.built);
@@ -568,7 +591,7 @@ impl Improver {
         let size = if all.len() <= WHOLE && self.dice.chance(3, 4) {
             all.len()
         } else {
-            (3 + (self.dice.share().powi(2) * 30.0) as usize).min(all.len())
+            (3 + (self.dice.share().powi(2) * 45.0) as usize).min(all.len())
         };
         let whole = size == all.len();
         let pool = if whole {
@@ -582,7 +605,11 @@ impl Improver {
             .sum();
         // While there is much to gain by going straight down, nothing is warmed up.
         let gap = self.state.total - self.least.iter().sum::<i64>();
-        let brisk = self.gain > gap / 1000 && !whole;
+        let brisk = if whole {
+            self.episodes == 0
+        } else {
+            self.gain > gap / 1000
+        };
         let (hot, cold) = if whole { WHOLE_HEAT } else { PART_HEAT };
         let heat = if brisk {
             0.0
@@ -592,9 +619,12 @@ impl Improver {
         let patience = match (brisk, whole) {
             (true, _) => 10.0,
             (_, true) => 20.0,
-            _ => 40.0,
+            _ => 30.0,
         };
-        let steps = pool.len() as f64 * patience * 10f64.powf(self.dice.share());
+        // Short ones at first: a plan may be wanted soon.
+        let length = self.dice.share() * (self.episodes as f64 / 8.0).min(1.0);
+        let steps = pool.len() as f64 * patience * 10f64.powf(length);
+        self.episodes += 1;
         self.episode = Episode {
             pool,
             heat: heat * late.max(1) as f64 / size as f64,
@@ -609,6 +639,7 @@ impl Improver {
 
     fn episode_step(&mut self) {
         if self.episode.done >= self.episode.steps {
+            self.copy_best();
             let e = &mut self.episode;
             let runs = if e.best_total <= e.from_total {
                 e.best_runs.take()
@@ -632,7 +663,17 @@ impl Improver {
         let e = &mut self.episode;
         if self.state.total < e.best_total {
             e.best_total = self.state.total;
-            e.best_runs = Some(self.state.runs.clone());
+            if e.heat > 0.0 {
+                e.best_runs = Some(self.state.runs.clone());
+            }
+        }
+    }
+
+    /// Copies the runs if they are the best and not copied yet.
+    fn copy_best(&mut self) {
+        if !self.copied {
+            self.best_runs.clone_from(&self.state.runs);
+            self.copied = true;
         }
     }
 

@@ -190,7 +190,10 @@ impl Retimer {
                 let behind = if t == put_in {
                     state.table.first_after(u.resource, before.start)
                 } else {
-                    let behind = holds.partition_point(|h| h.start <= before.start);
+                    let own = state
+                        .table
+                        .index_of(u.resource, train, step - 1, before.start);
+                    let behind = own.map_or(holds.len(), |own| own + 1);
                     let key = (u.resource, narrow(behind), 0);
                     let i = self.places.partition_point(|p| *p < key);
                     if let Some(&(r, b, s)) = self.places.get(i)
@@ -299,9 +302,11 @@ impl Retimer {
             if k > 0 {
                 let before = state.runs[t][k - 1];
                 for u in network.uses(before.op as usize) {
-                    let holds = state.table.on(u.resource);
-                    let behind = holds.partition_point(|h| h.start <= before.start);
-                    if let Some(h) = holds.get(behind) {
+                    let own = state
+                        .table
+                        .index_of(u.resource, item.1, item.2 - 1, before.start);
+                    let behind = own.and_then(|own| state.table.on(u.resource).get(own + 1));
+                    if let Some(h) = behind {
                         self.heap.push(Reverse((h.start, h.train, h.from_step)));
                     }
                 }
@@ -355,10 +360,12 @@ impl Retimer {
         }
         for u in network.uses(step.op as usize) {
             let holds = state.table.on(u.resource);
-            let own = holds.partition_point(|h| h.start <= step.start);
-            // `own - 1` is this train's hold; the one before it is another's (or an earlier one of its own).
-            if own >= 2 && holds[own - 1].from_step as usize == k {
-                let ahead = holds[own - 2];
+            let own = state
+                .table
+                .index_of(u.resource, narrow(t), narrow(k), step.start);
+            // The one before it is another's (or an earlier one of its own).
+            if let Some(own) = own.filter(|&own| own > 0 && holds[own].from_step as usize == k) {
+                let ahead = holds[own - 1];
                 if ahead.train as usize != t {
                     earliest = earliest.max(self.open(state, u.resource, &ahead));
                 }

@@ -158,18 +158,10 @@ impl State {
     /// Gives several trains new times at once, with which every resource keeps its order of trains.
     pub(crate) fn move_runs(&mut self, runs: Vec<(usize, Vec<Step>)>) {
         self.found.clear();
-        let mut all = true;
-        for (t, _) in &runs {
-            let (steps, found) = (&self.runs[*t], &mut self.found);
-            all &= self.table.find_run(&self.network, *t as u32, steps, found);
-        }
-        // Holds that begin at one moment cannot always be told apart: then out and in again.
-        if !all {
-            self.replace(runs);
-            return;
-        }
         for (t, _) in &runs {
             self.save(*t, true);
+            let (steps, found) = (&self.runs[*t], &mut self.found);
+            self.table.find_run(&self.network, narrow(*t), steps, found);
         }
         let mut at = 0;
         for (t, steps) in runs {
@@ -318,13 +310,13 @@ impl State {
         free
     }
 
-    /// The plan, if every train has a run.
-    pub(crate) fn plan(&self, problem: &Problem) -> Option<Plan> {
-        if self.runs.iter().any(Vec::is_empty) {
+    /// The plan of some runs, if every train has one.
+    pub(crate) fn plan(&self, problem: &Problem, runs: &[Vec<Step>]) -> Option<Plan> {
+        if runs.iter().any(Vec::is_empty) {
             return None;
         }
         let mut starts: Vec<(i64, usize, usize, u32)> = Vec::new();
-        for (train, steps) in self.runs.iter().enumerate() {
+        for (train, steps) in runs.iter().enumerate() {
             for (i, step) in steps.iter().enumerate() {
                 debug_assert!(step.start < NEVER);
                 starts.push((step.start, train, i, step.op));

@@ -81,39 +81,46 @@ impl Table {
         });
     }
 
+    /// Index of the hold that a step of a train's run is part of. A hold is told by its train and steps: the
+    /// places kept for trains that must appear at one moment may begin together.
+    #[inline]
+    pub(crate) fn index_of(
+        &self,
+        resource: u32,
+        train: u32,
+        step: u32,
+        start: Fine,
+    ) -> Option<usize> {
+        let list = &self.holds[resource as usize];
+        let behind = list.partition_point(|h| h.start <= start);
+        let own = |h: &Hold| h.train == train && h.from_step <= step && step <= h.to_step;
+        list[..behind].iter().rposition(own)
+    }
+
     /// Takes out all holds of a run.
     pub(crate) fn remove_run(&mut self, network: &Network, train: u32, steps: &[Step]) {
-        for_holds(network, steps, |resource, _, start, _| {
-            let list = &mut self.holds[resource as usize];
-            let at = list.partition_point(|h| h.start < start);
-            for i in [at, at.wrapping_sub(1)] {
-                if list.get(i).is_some_and(|h| h.train == train) {
-                    list.remove(i);
-                    break;
-                }
+        for_holds(network, steps, |resource, step, start, _| {
+            // A hold of several steps goes with the first of them.
+            if let Some(at) = self.index_of(resource, train, step, start) {
+                self.holds[resource as usize].remove(at);
             }
         });
     }
 
     /// Finds the holds that the steps of a train's run stand for: resource, index of the hold, step.
-    /// False if one of them cannot be told by where it begins.
     pub(crate) fn find_run(
         &self,
         network: &Network,
         train: u32,
         steps: &[Step],
         found: &mut Vec<(u32, u32, u32)>,
-    ) -> bool {
-        let mut all = true;
+    ) {
         for_holds(network, steps, |resource, step, start, _| {
-            let list = &self.holds[resource as usize];
-            let behind = list.partition_point(|h| h.start <= start);
-            match behind.checked_sub(1).filter(|&at| list[at].train == train) {
-                Some(at) => found.push((resource, at as u32, step)),
-                None => all = false,
-            }
+            let at = self.index_of(resource, train, step, start);
+            debug_assert!(at.is_some(), "a run without its hold");
+            let at = at.and_then(|at| u32::try_from(at).ok());
+            found.push((resource, at.unwrap_or(u32::MAX), step));
         });
-        all
     }
 
     /// Gives holds found before the times of a run with the same operations.
@@ -128,7 +135,9 @@ impl Table {
             let Some(&(resource, index, _)) = found.next() else {
                 return;
             };
-            let hold = &mut self.holds[resource as usize][index as usize];
+            let Some(hold) = self.holds[resource as usize].get_mut(index as usize) else {
+                return;
+            };
             if hold.from_step == step {
                 hold.start = start;
                 hold.open = open;
@@ -162,5 +171,48 @@ pub(crate) fn for_holds(
                 super::fine::open_after(end, u.release),
             );
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn hold(train: u32, step: u32, start: Fine, open: Fine) -> Hold {
+        Hold {
+            start,
+            open,
+            train,
+            from_step: step,
+            to_step: step,
+        }
+    }
+
+    #[test]
+    fn holds_that_begin_together_are_told_apart() {
+        let mut table = Table::new(1);
+        table.add(0, hold(1, 4, 10, 20));
+        table.add(0, hold(2, 0, 20, 21));
+        table.add(0, hold(3, 0, 20, 21));
+        table.add(0, hold(1, 7, 20, 30)); // Touches the train's own, but does not stand behind it.
+        let starts = |train, step, start| table.index_of(0, train, step, start);
+        let found = [
+            starts(1, 4, 10),
+            starts(2, 0, 20),
+            starts(3, 0, 20),
+            starts(1, 7, 20),
+        ];
+        assert_eq!(found, [Some(0), Some(1), Some(2), Some(3)]);
+        assert_eq!(starts(1, 5, 10), None);
+        assert_eq!(starts(4, 0, 20), None);
+    }
+
+    #[test]
+    fn a_hold_of_several_steps_is_found_by_each() {
+        let mut table = Table::new(1);
+        table.add(0, hold(1, 4, 10, 20));
+        table.add(0, hold(1, 5, 20, 30));
+        assert_eq!(table.on(0).len(), 1);
+        assert_eq!(table.index_of(0, 1, 5, 20), Some(0));
     }
 }
