@@ -16,7 +16,9 @@ use railroad::{Folder, load};
 
 fn main() {
     let export = std::env::args().nth(1);
-    println!("| railroad | trains | stations | operations | resources | late by class, s | proven by class, s | wall s |");
+    println!(
+        "| railroad | trains | stations | operations | resources | late by class, s | proven by class, s | wall s |"
+    );
     println!("|---|---|---|---|---|---|---|---|");
     let example = Folder::built_in("example").unwrap_or_default();
     measure("example", &example, export.as_deref());

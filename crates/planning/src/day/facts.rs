@@ -19,6 +19,10 @@ fn span(seconds: i64) -> RailSpan {
 }
 
 /// The facts for a plan. What depends on the track taken follows the plan's.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "everything the plan was made from"
+)]
 pub(super) fn facts(
     railroad: &Railroad,
     compiled: &Compiled,

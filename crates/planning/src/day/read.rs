@@ -25,7 +25,7 @@ pub(super) fn courses(compiled: &Compiled, plan: &Plan) -> Vec<Vec<(usize, i64)>
 /// The plan of the day; reasons are put into words.
 pub(super) fn read(railroad: &Railroad, compiled: &Compiled, legs: &[Leg], plan: &Plan) -> DayPlan {
     let courses = courses(compiled, plan);
-    let mut trains: Vec<TrainPlan> = legs.iter().map(|leg| empty(leg)).collect();
+    let mut trains: Vec<TrainPlan> = legs.iter().map(empty).collect();
     let time = |seconds: i64| RailTime::from_seconds(seconds + compiled.base);
     for (train, course) in courses.iter().enumerate().take(compiled.chains) {
         for (operation, at) in course {

@@ -656,7 +656,7 @@ impl Judge<'_> {
             if over.contains(edge) {
                 run = Actual::ZERO;
             } else {
-                run = run + self.network.edge(*edge).length;
+                run += self.network.edge(*edge).length;
                 longest = longest.max(run);
             }
         }

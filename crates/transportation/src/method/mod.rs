@@ -19,6 +19,10 @@ model::words! {
     }
 }
 
+#[allow(
+    clippy::derivable_impls,
+    reason = "the variants come from a list of words"
+)]
 impl Default for Method {
     fn default() -> Self {
         Self::TimetableAndTrainOrder
