@@ -68,6 +68,7 @@ fn test() -> Result<(), String> {
     // The shared folder of instances and check values stands beside a developer's checkout; its
     // tests say so and pass where there is none.
     let shared = root().join("../shared");
+    browser();
     let mut test = cargo(&["test", "--workspace", "--locked"]);
     if env::var_os("SAWBY_SHARED").is_none()
         && let Ok(shared) = shared.canonicalize()
@@ -75,6 +76,48 @@ fn test() -> Result<(), String> {
         test.env("SAWBY_SHARED", shared);
     }
     run(&mut test)
+}
+
+/// The office is tested in a real browser: gets Debian's where there is none. Where it cannot be had
+/// those tests say so and pass.
+fn browser() {
+    let has = |program: &str| {
+        env::var_os("PATH")
+            .is_some_and(|paths| env::split_paths(&paths).any(|path| path.join(program).is_file()))
+    };
+    if has("chromedriver") && has("chromium") {
+        return;
+    }
+    say("chromium and chromium-driver are not here; asking apt-get for them");
+    let as_root = |args: &[&str]| {
+        let mut command = if has("sudo") {
+            let mut command = Command::new("sudo");
+            command.args(["-n", "apt-get"]);
+            command
+        } else {
+            Command::new("apt-get")
+        };
+        command
+            .args(args)
+            .env("DEBIAN_FRONTEND", "noninteractive")
+            .stdout(std::process::Stdio::null());
+        run(&mut command)
+    };
+    let got = as_root(&["update", "-q"]).and_then(|()| {
+        as_root(&[
+            "install",
+            "-y",
+            "-q",
+            "--no-install-recommends",
+            "chromium",
+            "chromium-driver",
+        ])
+    });
+    if let Err(message) = got {
+        say(&format!(
+            "no browser could be installed, so the office's browser tests will be skipped: {message}"
+        ));
+    }
 }
 
 fn cargo(args: &[&str]) -> Command {

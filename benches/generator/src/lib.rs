@@ -1,8 +1,10 @@
 //! Railroads of any size, for tests and benchmarks: clean ones, and copies with one fault.
 
 mod fault;
+mod worked;
 
 pub use fault::{Fault, spoil};
+pub use worked::worked;
 
 use std::fmt::Write as _;
 

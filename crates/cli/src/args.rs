@@ -43,7 +43,9 @@ pub enum Verb {
     Fit(verbs::fit::FitArgs),
     /// Explain a diagnostic by its code.
     Explain(verbs::explain::ExplainArgs),
-    /// Bring in cars or engines from somebody else's spreadsheet.
+    /// Reckon a helix or a return loop, and compare alternatives.
+    Helix(verbs::helix::HelixArgs),
+    /// Bring in cars or engines from somebody else's spreadsheet, or track from measured points.
     Import(verbs::import::ImportArgs),
     /// Call the crews: jobs, people, who learns from whom.
     Crews(verbs::crews::CrewsArgs),
@@ -55,8 +57,12 @@ pub enum Verb {
     New(verbs::new::NewArgs),
     /// Draw the plan of the rooms: walls, benchwork, track, curves and grades.
     Plan(verbs::plan::PlanArgs),
+    /// Draw a turnout, crossing, curve, or a station's switches at full size to lay rail on.
+    Plate(verbs::plate::PlateArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
+    /// Play many sessions before a car is moved: what fills, who starves, what breaks first.
+    Season(verbs::season::SeasonArgs),
     /// Open the railroad's office: its documents in a browser, read and edited there.
     Serve(verbs::serve::ServeArgs),
     /// Plan the switching of a town, move by move; or review the towns over many sessions.

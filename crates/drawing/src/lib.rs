@@ -6,6 +6,7 @@
 
 pub mod diagram;
 pub mod plan;
+pub mod season;
 pub mod svg;
 pub mod tonnage;
 pub mod track_chart;

@@ -28,12 +28,13 @@ pub fn beyond_frog(number: f64, gauge: Actual, centers: Actual) -> Actual {
     ((centers - parted) / angle.sin()).max(Actual::ZERO)
 }
 
-/// Distance along the diverging track from the points to the clearance point.
+/// Distance along the diverging track from the points to the clearance point, by the longest lead.
 pub fn from_points(number: f64, gauge: Actual, centers: Actual) -> Actual {
     lead(number, gauge) + beyond_frog(number, gauge, centers)
 }
 
-/// Distance along the straight track from the points to abreast of the clearance point.
+/// Distance along the straight track from the points to abreast of the clearance point, by the longest
+/// lead.
 pub fn beyond_points(number: f64, gauge: Actual, centers: Actual) -> Actual {
     lead(number, gauge) + beyond_frog(number, gauge, centers) * frog_angle(number).cos()
 }

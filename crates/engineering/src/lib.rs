@@ -10,6 +10,7 @@ pub mod curve;
 mod fields;
 #[cfg(test)]
 mod fixture;
+pub mod helix;
 pub mod ids;
 pub mod limits;
 pub mod line;
@@ -19,6 +20,8 @@ pub mod profile;
 pub mod room;
 pub mod scene;
 pub mod station;
+pub mod survey;
+pub mod turnout;
 mod way;
 
 use model::{Rule, text::Page};

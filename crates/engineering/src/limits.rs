@@ -1,5 +1,6 @@
 //! What the owner builds to, as plain numbers.
 
+use crate::{clearance, turnout::Leads};
 use model::{
     scale::Scale,
     units::{Actual, Grade, Prototype},
@@ -26,6 +27,8 @@ pub struct Limits {
     pub compensation: Grade,
     /// What alignments and rooms are judged by.
     pub plan: PlanLimits,
+    /// Leads of turnouts as they are built, if the owner says by which practice.
+    pub leads: Option<Leads>,
 }
 
 /// What alignments and rooms are judged by. The defaults are common practice without a source, where
@@ -124,11 +127,31 @@ impl Limits {
             frog_number: None,
             compensation: Grade::from_percent(0.04),
             plan: PlanLimits::new(scale),
+            leads: None,
         }
     }
 
     /// The frog number of a switch that states none: the smallest the owner allows, or 6.
     pub fn number(&self, written: Option<f64>) -> f64 {
         written.or(self.frog_number).unwrap_or(6.0)
+    }
+
+    /// Distance from the points to the point of frog: as turnouts are built, or [`clearance::lead`] if
+    /// the owner does not say how.
+    pub fn lead(&self, number: f64) -> Actual {
+        self.leads
+            .and_then(|leads| leads.lead(number))
+            .unwrap_or_else(|| clearance::lead(number, self.gauge))
+    }
+
+    /// Distance along the diverging track from the points to the clearance point.
+    pub fn from_points(&self, number: f64) -> Actual {
+        self.lead(number) + clearance::beyond_frog(number, self.gauge, self.track_centers)
+    }
+
+    /// Distance along the straight track from the points to abreast of the clearance point.
+    pub fn beyond_points(&self, number: f64) -> Actual {
+        let beyond = clearance::beyond_frog(number, self.gauge, self.track_centers);
+        self.lead(number) + beyond * clearance::frog_angle(number).cos()
     }
 }

@@ -10,5 +10,6 @@ pub mod orders;
 pub mod robust;
 pub mod routing;
 pub mod running;
+pub mod season;
 pub mod supply;
 pub mod town;

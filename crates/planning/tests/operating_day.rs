@@ -5,7 +5,10 @@ use planning::{
     capacity,
     crews::{Goal, duties, learning, people},
     day::{self, Day},
-    orders::{self, territory::of_day},
+    orders::{
+        self,
+        territory::{as_printed, of_day, with_late},
+    },
     robust::{self, Chances, of_day::worked},
 };
 use railroad::{Folder, Railroad};
@@ -80,36 +83,19 @@ fn the_example_is_worked_by_its_orders_and_by_every_other_method() {
 /// when it is not complete in time.
 #[test]
 fn a_late_perishable_brings_orders_and_each_of_them_is_needed() {
-    let mut railroad = railroad();
-    let two = railroad
-        .service
-        .trains
-        .iter_mut()
-        .find(|train| train.symbol.value == "2")
-        .unwrap();
+    let railroad = railroad();
+    let two = railroad.service.find_train("2").unwrap();
     // The timetable stays; today it comes out of staging two hours late.
-    let printed = two.clone();
-    let late = RailSpan::from_minutes(120);
-    let shift = |time: &mut Option<model::Spanned<RailTime>>| {
-        if let Some(time) = time {
-            time.value += late;
-        }
-    };
-    shift(&mut two.leave);
-    shift(&mut two.arrive);
-    for stop in &mut two.stops {
-        shift(&mut stop.arrive);
-        shift(&mut stop.leave);
-    }
-    let day = plan(&railroad);
+    let late = [(two, RailSpan::from_minutes(120))];
+    let day = plan(&with_late(&railroad, &late));
     let mut territory = of_day(&railroad, &day);
+    as_printed(&mut territory, &day, &late);
     let run = territory.find_run("2").unwrap();
-    for visit in &mut territory.runs[run.index()].visits {
-        let name = &territory.places[visit.place.index()].name;
-        visit.due = printed
-            .time_at(name)
-            .map(|(arrive, leave)| transportation::rights::ScheduleTime { arrive, leave });
-    }
+    let due = territory.run(run).visits[0].due.unwrap();
+    assert_eq!(
+        Some(due.leave),
+        railroad.service.train(two).leave.map(|time| time.value)
+    );
     let paper = orders::orders(&territory, &orders::Options::default(), TimeStyle::AmPm);
     assert_eq!(paper.findings, []);
     assert!(paper.orders.len() > 1, "{:?}", paper.orders);

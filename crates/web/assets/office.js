@@ -62,6 +62,23 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+// What is being worked out is looked at again until it is there.
+async function wait(box) {
+  const bar = box.querySelector("progress");
+  for (;;) {
+    await new Promise((done) => setTimeout(done, 700));
+    try {
+      const { done, part } = await (await fetch(box.dataset.waiting)).json();
+      if (done) return location.reload();
+      if (bar) bar.value = part;
+    } catch {
+      // The office may be closed for a moment.
+    }
+  }
+}
+const under = document.querySelector("[data-waiting]");
+if (under) wait(under);
+
 // A table or drawing that fits needs no stop for the tabulator.
 function stops() {
   for (const box of document.querySelectorAll(".ledger, .drawing, .diff, pre[tabindex]")) {

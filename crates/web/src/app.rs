@@ -3,8 +3,8 @@
 use std::{sync::Arc, time::Duration};
 
 use axum::{
-    Form, Router,
-    extract::{DefaultBodyLimit, FromRequestParts, Query, RawPathParams, Request, State},
+    Form, Json, Router,
+    extract::{DefaultBodyLimit, FromRequestParts, Path, Query, RawPathParams, Request, State},
     http::{HeaderMap, HeaderValue, StatusCode, header},
     middleware,
     response::{Html, IntoResponse, Redirect, Response},
@@ -52,6 +52,18 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
             "/switching/{station}",
             page(pages::switching::SwitchList::of),
         )
+        .route("/orders", page(pages::orders::Orders::of))
+        .route("/retime", page(pages::retime::Retime::of))
+        .route("/retime/try", get(pages::retime::tried))
+        .route("/day/state", get(day_state))
+        .route(
+            "/studies",
+            page(pages::studies::Studies::of).post(begin_study),
+        )
+        .route("/studies/{number}", page(pages::studies::StudyPage::of))
+        .route("/studies/{number}/state", get(study_state))
+        .route("/studies/{number}/stop", post(stop_study))
+        .route("/rooms", page(pages::rooms::Rooms::of))
         .route("/crews", page(pages::crews::Crews::of))
         // The folder.
         .route("/folder", page(pages::folder::FolderPage::of))
@@ -183,6 +195,69 @@ async fn news(
         return (StatusCode::SERVICE_UNAVAILABLE, "").into_response();
     }
     ([(header::CONTENT_TYPE, "text/plain")], version.to_string()).into_response()
+}
+
+fn state(done: bool, part: f64) -> Response {
+    Json(serde_json::json!({ "done": done, "part": part })).into_response()
+}
+
+/// How far the plan of the day is.
+async fn day_state(State(office): State<Arc<Office>>) -> Response {
+    match office.day() {
+        Some((work, _)) => state(work.result().is_some(), work.progress.part()),
+        None => state(true, 1.0),
+    }
+}
+
+async fn begin_study(
+    State(office): State<Arc<Office>>,
+    Form(form): Form<Vec<(String, String)>>,
+) -> Response {
+    let find = |name: &str| {
+        form.iter()
+            .find(|(key, _)| key == name)
+            .map(|(_, value)| value.trim())
+    };
+    let name = find("study").unwrap_or_default();
+    let numbers = office
+        .services
+        .studies
+        .iter()
+        .find(|(study, _)| study.name == name)
+        .map(|(study, _)| {
+            study
+                .asks
+                .iter()
+                .map(|(name, _, usual)| find(name).and_then(|n| n.parse().ok()).unwrap_or(*usual))
+                .collect()
+        })
+        .unwrap_or_default();
+    match office.study(name, numbers) {
+        Some(number) => Redirect::to(&format!("/studies/{number}")).into_response(),
+        None => Redirect::to("/studies").into_response(),
+    }
+}
+
+async fn study_state(State(office): State<Arc<Office>>, Path(number): Path<u64>) -> Response {
+    let found = office
+        .studies()
+        .into_iter()
+        .find(|one| one.work.number == number);
+    match found {
+        Some(one) => state(one.work.result().is_some(), one.work.progress.part()),
+        None => StatusCode::NOT_FOUND.into_response(),
+    }
+}
+
+async fn stop_study(State(office): State<Arc<Office>>, Path(number): Path<u64>) -> Response {
+    if let Some(one) = office
+        .studies()
+        .iter()
+        .find(|one| one.work.number == number)
+    {
+        one.work.progress.stop();
+    }
+    Redirect::to(&format!("/studies/{number}")).into_response()
 }
 
 async fn lost(State(office): State<Arc<Office>>, request: Request) -> Response {

@@ -132,6 +132,7 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
         "Way",
         &[
             ("/track-chart", "Track chart"),
+            ("/rooms", "Plan of the rooms"),
             ("/stations", "Stations"),
             ("/clearances", "Where equipment fits"),
         ],
@@ -154,8 +155,10 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
         &[
             ("/timetable", "Timetable"),
             ("/diagram", "Time\u{2013}distance diagram"),
+            ("/orders", "Train orders"),
             ("/switching", "Switching"),
             ("/crews", "Crews and call list"),
+            ("/studies", "Capacity and season"),
         ],
     ),
     ("The folder", &[("/folder", "Files and changes")]),

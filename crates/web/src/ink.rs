@@ -71,7 +71,9 @@ pub fn town(station: &ChartStation, ends: [&str; 2], standing: &[Standing], how:
     let svg = &mut paper.svg;
     let _ = write!(
         svg,
-        r#"<svg class="town" viewBox="0 0 {WIDTH} {height}" role="img" aria-label="The tracks of {}" data-start="{:.5}" data-metres="{:.5}" data-margin="{MARGIN}" data-width="{WIDTH}">"#,
+        r#"<svg class="town" viewBox="0 0 {WIDTH} {height}" role="{}" aria-label="The tracks of {}" data-start="{:.5}" data-metres="{:.5}" data-margin="{MARGIN}" data-width="{WIDTH}">"#,
+        // A picture has nothing in it that can be picked.
+        if how.editable { "group" } else { "img" },
         escape(&station.name),
         from.meters(),
         (to - from).meters(),
@@ -184,19 +186,31 @@ impl Paper<'_> {
             );
         }
         let text = format!("{} \u{b7} {}", track.name, track.cars);
-        // Between the ends, above the track; the main's name stands below it.
-        let room = (b - a).abs();
+        let room = b - a;
         if room > 30.0 {
+            let text = if room > 7.0 * text.chars().count() as f64 {
+                &text
+            } else {
+                &track.name
+            };
+            // Under the track, where no switch has its name.
+            let half = 3.2 * text.chars().count() as f64;
+            let free = |x: &f64| {
+                self.station.switches.iter().all(|switch| {
+                    switch.lane != track.lane || (self.x(switch.at) - x).abs() > half + 10.0
+                })
+            };
+            let middle = f64::midpoint(a, b);
+            let x = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8]
+                .map(|part| a + part * room)
+                .into_iter()
+                .find(free)
+                .unwrap_or(middle);
             let _ = write!(
                 self.svg,
-                r#"<text class="name" x="{:.1}" y="{:.1}" text-anchor="middle">{}</text>"#,
-                f64::midpoint(a, b),
+                r#"<text class="name" x="{x:.1}" y="{:.1}" text-anchor="middle">{}</text>"#,
                 y + 22.0,
-                escape(if room > 7.0 * text.chars().count() as f64 {
-                    &text
-                } else {
-                    &track.name
-                }),
+                escape(text),
             );
         }
     }

@@ -19,6 +19,7 @@ mod pages;
 mod serve;
 pub mod services;
 mod show;
+mod works;
 
 pub use app::app;
 pub use office::Office;

@@ -8,7 +8,11 @@ use std::{
 use railroad::{Folder, FolderError, Loaded, edit::Desk};
 use tokio::sync::watch;
 
-use crate::Services;
+use crate::{
+    Services,
+    services::{DayAnswer, DayAsk, Report, Study},
+    works::Work,
+};
 
 /// The railroad at one moment. Pages hold on to it while they are written.
 #[derive(Debug, Clone)]
@@ -27,12 +31,35 @@ pub struct Snapshot {
     pub redo: Option<String>,
 }
 
+/// The plans of the day: that of the railroad as it is, and the one before.
+#[derive(Debug, Default)]
+struct Days {
+    current: Option<Arc<Work<DayAnswer>>>,
+    before: Option<Arc<DayAnswer>>,
+}
+
+/// A study that was begun here.
+#[derive(Debug, Clone)]
+pub struct StudyUnderWay {
+    /// Which.
+    pub study: Study,
+    /// With which numbers.
+    pub numbers: Vec<u64>,
+    /// The work.
+    pub work: Arc<Work<Report>>,
+}
+
+/// How many finished studies are kept.
+const KEPT: usize = 12;
+
 /// The office.
 #[derive(Debug)]
 pub struct Office {
     desk: Mutex<Desk>,
     now: RwLock<Arc<Snapshot>>,
     news: watch::Sender<u64>,
+    days: Mutex<Days>,
+    studies: Mutex<Vec<StudyUnderWay>>,
     /// What it can have done.
     pub services: Services,
 }
@@ -57,6 +84,8 @@ impl Office {
             desk: Mutex::new(desk),
             now,
             news: watch::Sender::new(1),
+            days: Mutex::default(),
+            studies: Mutex::default(),
             services,
         })
     }
@@ -119,9 +148,82 @@ impl Office {
         self.at_desk(|desk| desk.folder() != &found && desk.reload().is_ok())
     }
 
+    /// The plan of the day as the railroad is now, finished or under way, and the plan before it.
+    /// Nothing if nobody plans here.
+    pub(crate) fn day(self: &Arc<Self>) -> Option<(Arc<Work<DayAnswer>>, Option<Arc<DayAnswer>>)> {
+        self.services.day.as_ref()?;
+        let now = self.now();
+        let mut days = self.days.lock().unwrap_or_else(PoisonError::into_inner);
+        let fresh = days
+            .current
+            .as_ref()
+            .is_some_and(|work| work.version == now.version);
+        if !fresh {
+            if let Some(old) = days.current.take() {
+                old.progress.stop();
+                if let Some(Ok(plan)) = old.result() {
+                    days.before = Some(plan);
+                }
+            }
+            let office = self.clone();
+            let version = now.version;
+            days.current = Some(Work::begin(version, move |progress| {
+                let ask = DayAsk {
+                    seed: 1,
+                    quick: false,
+                };
+                match &office.services.day {
+                    Some(day) => day(&now.loaded.railroad, &ask, progress),
+                    None => unreachable!("asked above"),
+                }
+            }));
+        }
+        Some((days.current.clone()?, days.before.clone()))
+    }
+
+    /// Begins a study of the railroad as it is now.
+    pub(crate) fn study(self: &Arc<Self>, name: &str, numbers: Vec<u64>) -> Option<u64> {
+        let (study, work) = self
+            .services
+            .studies
+            .iter()
+            .find(|(study, _)| study.name == name)?;
+        let now = self.now();
+        let (asked, work) = (numbers.clone(), *work);
+        let under_way = StudyUnderWay {
+            study: study.clone(),
+            numbers,
+            work: Work::begin(now.version, move |progress| {
+                work(&now.loaded.railroad, &asked, progress)
+            }),
+        };
+        let number = under_way.work.number;
+        let mut studies = self.studies.lock().unwrap_or_else(PoisonError::into_inner);
+        studies.push(under_way);
+        while studies.len() > KEPT
+            && let Some(old) = studies.iter().position(|one| one.work.result().is_some())
+        {
+            studies.remove(old);
+        }
+        Some(number)
+    }
+
+    /// The studies begun here, the latest first.
+    pub(crate) fn studies(&self) -> Vec<StudyUnderWay> {
+        let studies = self.studies.lock().unwrap_or_else(PoisonError::into_inner);
+        studies.iter().rev().cloned().collect()
+    }
+
     /// Tells those who wait for news that there will be none.
     pub fn close(&self) {
         let _ = self.news.send_replace(u64::MAX);
+        for one in self.studies() {
+            one.work.progress.stop();
+        }
+        let days = self.days.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(work) = &days.current {
+            work.progress.stop();
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 use engineering::ids::StationId;
 use railroad::Railroad;
-use transportation::TrainId;
+use transportation::{TrainId, day::DayPlan};
 
 /// Why a service gives no answer: what is wrong, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -89,6 +89,79 @@ pub struct SwitchMove {
     pub drawing: String,
 }
 
+/// How a day is to be planned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DayAsk {
+    /// Seed of all chance.
+    pub seed: u64,
+    /// A good answer at once rather than a better one later: while a train is being dragged.
+    pub quick: bool,
+}
+
+/// A planned day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DayAnswer {
+    /// The plan.
+    pub plan: DayPlan,
+    /// Whether no plan is better, class by class.
+    pub proven: bool,
+    /// What the plan could not take into account, a sentence each.
+    pub remarks: Vec<String>,
+}
+
+/// The orders of a planned day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrdersAnswer {
+    /// The orders as sheets of text.
+    pub orders: Vec<OrderSheet>,
+    /// The clearances as sheets of text.
+    pub clearances: Vec<String>,
+    /// What they are worth: how many are needed at least, what the judge says.
+    pub worth: Vec<String>,
+    /// What cannot be delivered in time, and what the judge found.
+    pub faults: Vec<String>,
+}
+
+/// One order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderSheet {
+    /// Its number.
+    pub number: u32,
+    /// The letter of its form.
+    pub form: String,
+    /// What it says, in a sentence.
+    pub sentence: String,
+    /// The sheet as it is handed out.
+    pub sheet: String,
+}
+
+/// A work that may take minutes, by the name of its document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Study {
+    /// In the address: `season`.
+    pub name: &'static str,
+    /// Its heading.
+    pub title: &'static str,
+    /// What it tells, in a sentence.
+    pub about: &'static str,
+    /// Numbers it asks for: name, label, usual value.
+    pub asks: &'static [(&'static str, &'static str, u64)],
+}
+
+/// What a study found.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Report {
+    /// In sentences.
+    pub words: Vec<String>,
+    /// Tables: heading, heads of the columns, rows. Cells that are figures are set as such.
+    pub tables: Vec<(String, Vec<String>, Vec<Vec<String>>)>,
+    /// Charts: heading, unit, and a bar for each name.
+    pub charts: Vec<(String, String, Vec<(String, f64)>)>,
+}
+
+/// Does a study: the railroad, the numbers asked for, and how far it is.
+pub type StudyWork = fn(&Railroad, &[u64], &Progress) -> Result<Report, Sorry>;
+
 type Service<Ask, Answer> =
     Box<dyn Fn(&Railroad, &Ask, &Progress) -> Result<Answer, Sorry> + Send + Sync>;
 
@@ -99,6 +172,12 @@ pub struct Services {
     pub works: Option<Box<dyn Fn(&Railroad, StationId) -> Vec<TrainId> + Send + Sync>>,
     /// Plans the switching of a town.
     pub switch: Option<Service<SwitchAsk, SwitchPlan>>,
+    /// Plans the operating day.
+    pub day: Option<Service<DayAsk, DayAnswer>>,
+    /// Writes the orders of a planned day.
+    pub orders: Option<Service<DayPlan, OrdersAnswer>>,
+    /// Long works.
+    pub studies: Vec<(Study, StudyWork)>,
 }
 
 impl std::fmt::Debug for Services {
@@ -106,6 +185,9 @@ impl std::fmt::Debug for Services {
         f.debug_struct("Services")
             .field("works", &self.works.is_some())
             .field("switch", &self.switch.is_some())
+            .field("day", &self.day.is_some())
+            .field("orders", &self.orders.is_some())
+            .field("studies", &self.studies.len())
             .finish()
     }
 }

@@ -59,6 +59,12 @@ pub fn time(railroad: &Railroad, time: RailTime) -> String {
     time.show(style).to_string()
 }
 
+/// A planned time, to the minute: seconds are the solver's affair.
+pub fn minute(railroad: &Railroad, at: RailTime) -> String {
+    let whole = (at.seconds() + 30).div_euclid(60) * 60;
+    time(railroad, RailTime::from_seconds(whole))
+}
+
 /// A length of time: `25 min`, `3 h 10 min`.
 pub fn span(span: RailSpan) -> String {
     let minutes = (span.seconds() + 30).div_euclid(60);
@@ -89,6 +95,15 @@ pub fn tons(weight: Weight) -> String {
 pub fn day(railroad: &Railroad) -> Option<String> {
     let date = railroad.identity.date?.value;
     Some(date.show(DateStyle::Full).to_string())
+}
+
+/// A figure with no more places than it needs.
+pub fn figure(value: f64) -> String {
+    if (value - value.round()).abs() < 0.05 {
+        format!("{value:.0}")
+    } else {
+        format!("{value:.1}")
+    }
 }
 
 /// `1 car`, `12 cars`.

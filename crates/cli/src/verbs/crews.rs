@@ -313,6 +313,13 @@ impl Sheet<'_> {
                 "\nHours of service on this date: {} on duty, then {} off ({}).",
                 limit.on_duty, limit.then_off, limit.source
             );
+            let allowed = self.railroad.service.operating.hours_of_service;
+            if allowed > limit.on_duty {
+                let _ = writeln!(
+                    text,
+                    "Note: operating.toml lets crews work {allowed}, longer than the law of the date."
+                );
+            }
         }
         text
     }

@@ -1,6 +1,7 @@
-//! `sawby import`: cars or engines from somebody else's spreadsheet.
+//! `sawby import`: cars or engines from somebody else's spreadsheet; track from measured points.
 
 mod sheet;
+mod survey;
 
 use std::{
     collections::HashSet,
@@ -27,9 +28,9 @@ use crate::{
 /// What may stand after `import`.
 #[derive(Debug, clap::Args)]
 pub struct ImportArgs {
-    /// What the spreadsheet lists.
+    /// What the file lists.
     what: What,
-    /// The spreadsheet: xlsx, xls, ods, or text with commas, semicolons or tabs.
+    /// The spreadsheet: xlsx, xls, ods, or text with commas, semicolons or tabs (of a survey, text).
     file: PathBuf,
     #[command(flatten)]
     which: Which,
@@ -45,6 +46,15 @@ pub struct ImportArgs {
     /// Add them to the railroad's own cars.csv or engines.csv.
     #[arg(long, conflicts_with = "example")]
     add: bool,
+    /// Of a survey: the unit of plain numbers; `in`, or `mm` where the railroad is metric.
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<String>,
+    /// Of a survey: how far a well-measured point lies off; found from the points if left out.
+    #[arg(long, value_name = "LENGTH")]
+    scatter: Option<String>,
+    /// Of a survey: the name of the center line; that of the file if left out.
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
     /// Print the report as JSON for machines.
     #[arg(long)]
     json: bool,
@@ -57,12 +67,15 @@ enum What {
     Cars,
     /// Engines.
     Engines,
+    /// Points measured along track, one to a row: x, y and perhaps z.
+    Survey,
 }
 
 pub(super) fn run(args: &ImportArgs) -> Outcome {
     let list = match args.what {
         What::Cars => List::Cars,
         What::Engines => List::Engines,
+        What::Survey => return survey::run(args),
     };
     let bytes = fs::read(&args.file).map_err(|error| Failure::file(&args.file, &error))?;
     // Spreadsheet programs' own files are archives, or the older compound files.

@@ -10,12 +10,15 @@ pub mod dispatch;
 pub mod era;
 pub mod explain;
 pub mod fit;
+pub mod helix;
 pub mod import;
 pub mod new;
 pub mod orders;
 pub mod plan;
+pub mod plate;
 pub mod punctuality;
 pub mod rating;
+pub mod season;
 pub mod serve;
 pub mod switch;
 pub mod timetable;
@@ -44,10 +47,13 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Explain(args)) => explain::run(args),
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Plan(args)) => plan::run(args),
+        Some(Verb::Plate(args)) => plate::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
+        Some(Verb::Helix(args)) => helix::run(args),
         Some(Verb::Import(args)) => import::run(args),
         Some(Verb::Era(args)) => era::run(args),
+        Some(Verb::Season(args)) => season::run(args),
         Some(Verb::Serve(args)) => serve::run(args),
         Some(Verb::Switch(args)) => switch::run(args),
         Some(Verb::Timetable(args)) => timetable::run(args),

@@ -5,12 +5,15 @@ use std::{fmt::Write as _, process::ExitCode};
 use model::time::{RailSpan, TimeStyle};
 use planning::{
     day::Options,
-    orders::{self, Paper, territory::of_day},
+    orders::{
+        self, Paper,
+        territory::{as_printed, of_day, with_late},
+    },
 };
 use railroad::{Railroad, identity::ClockFace};
 use serde_json::{Value, json};
 use transportation::{
-    Method,
+    Method, TrainId,
     authority::{self, Limits, Step},
     order::{
         Order, RunNo, Territory, To, clearance_sheet,
@@ -33,6 +36,9 @@ pub struct OrdersArgs {
     /// Only what this train gets.
     #[arg(long, value_name = "TRAIN")]
     train: Option<String>,
+    /// A train that is late today, and by how much: `--late "2 by 90 min"`. The timetable stays as printed.
+    #[arg(long, value_name = "TRAIN by TIME")]
+    late: Vec<String>,
     /// By this operating method instead of the one in operating.toml.
     #[arg(long, value_name = "METHOD")]
     method: Option<String>,
@@ -90,14 +96,17 @@ pub(super) fn run(args: &OrdersArgs) -> Outcome {
         keeps_leaving: !args.ahead_of_time,
         ..Options::default()
     };
-    let planned = match super::day::plan(railroad, &options) {
+    let late = late(railroad, &args.late)?;
+    let today = with_late(railroad, &late);
+    let planned = match super::day::plan(&today, &options) {
         Ok(planned) => planned,
         Err(no_day) => {
             say(&format!("{no_day}\n"));
             return Ok(ExitCode::from(WRONG));
         }
     };
-    let territory = of_day(railroad, &planned);
+    let mut territory = of_day(railroad, &planned);
+    as_printed(&mut territory, &planned, &late);
     let only = match &args.train {
         None => None,
         Some(name) => Some(territory.find_run(name).ok_or_else(|| {
@@ -113,6 +122,36 @@ pub(super) fn run(args: &OrdersArgs) -> Outcome {
         text
     });
     Ok(ExitCode::from(if right { WELL } else { WRONG }))
+}
+
+/// The trains that are late today.
+fn late(railroad: &Railroad, texts: &[String]) -> Result<Vec<(TrainId, RailSpan)>, Failure> {
+    texts
+        .iter()
+        .map(|text| {
+            let (name, span) = text.split_once(" by ").ok_or_else(|| {
+                Failure::misunderstood(format!("--late {text}: no train and time in it"))
+                    .help("a train and a length of time: `--late \"2 by 90 min\"`")
+            })?;
+            let train = railroad.service.find_train(name.trim()).ok_or_else(|| {
+                let names = railroad
+                    .service
+                    .trains
+                    .iter()
+                    .map(|train| train.symbol.value.as_str());
+                let failure = Failure::misunderstood(format!("--late {text}: no train {name}"));
+                match model::diagnostic::nearest(name, names) {
+                    Some(near) => failure.help(format!("did you mean {near}?")),
+                    None => failure,
+                }
+            })?;
+            let span = RailSpan::parse(span).map_err(|error| {
+                Failure::misunderstood(format!("--late {text}: {error}"))
+                    .help("a train and a length of time: `--late \"2 by 90 min\"`")
+            })?;
+            Ok((train, span))
+        })
+        .collect()
 }
 
 /// The papers of a day by one method: as text, as JSON, and whether the judge finds them right.

@@ -55,7 +55,7 @@ pub(super) fn run() -> Outcome {
     }
     let well = the_day(railroad, out)?;
     say(
-        "\n`sawby help` lists what else there is; `sawby new FOLDER` starts a railroad of your own.\n",
+        "\n`sawby serve --example` opens the railroad's office in a browser; `sawby help` lists what else there is; `sawby new FOLDER` starts a railroad of your own.\n",
     );
     let wrong = loaded.count(Severity::Error) > 0 || !well;
     Ok(ExitCode::from(if wrong { WRONG } else { WELL }))

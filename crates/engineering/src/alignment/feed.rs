@@ -4,7 +4,7 @@ use model::{Spanned, units::Actual};
 
 use super::{Governs, Located, Of, StepWhat, compile::compile, heights, solve};
 use crate::{
-    Limits, Way, clearance,
+    Limits, Way,
     curve::{Path, Piece, PieceKind},
     line::{Curve, Turn},
     station::{Meets, TrackEnd},
@@ -160,7 +160,7 @@ impl Way {
                 } else {
                     path.reversed()
                 };
-                let lead = clearance::lead(number, limits.gauge).meters();
+                let lead = limits.lead(number).meters();
                 let clear = clear_at(&course, host, lead, limits.track_centers.meters());
                 let track = &mut self.stations[id.station.index()].tracks[id.track.index()];
                 track.clear[end.index()] = clear.map(Actual::from_meters);

@@ -178,8 +178,7 @@ fn square(at: Point, side: f64) -> (i32, i32) {
 fn zones(way: &Way, limits: &Limits) -> Vec<Zone> {
     let located = &way.located;
     let mut zones = vec![Zone::default(); located.described.len()];
-    let setback =
-        |number: f64| clearance::from_points(number, limits.gauge, limits.track_centers).meters();
+    let setback = |number: f64| limits.from_points(number).meters();
     let mut ends: HashMap<(u32, Meets), Vec<(usize, TrackEnd)>> = HashMap::new();
     for (line, path) in located.laid() {
         let plan = &located.plan.lines[line];

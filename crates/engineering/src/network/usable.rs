@@ -13,7 +13,7 @@ use model::units::{Actual, Angle};
 use super::{DIVERGING, Network, Place, Run};
 use crate::{
     Way,
-    clearance::{beyond_crossing, beyond_points, capacity, from_points},
+    clearance::{beyond_crossing, capacity},
     ids::{StationId, TrackId, TrackRef},
     station::{Meets, Station, TrackEnd, TrackUse},
 };
@@ -85,7 +85,7 @@ impl Network {
                     .number
                     .map(|number| number.value);
                 let limits = self.limits();
-                from_points(limits.number(number), limits.gauge, limits.track_centers)
+                limits.from_points(limits.number(number))
             }
             _ => Actual::ZERO,
         };
@@ -148,7 +148,7 @@ impl Network {
                 continue;
             };
             let number = limits.number(switch.number.map(|number| number.value));
-            let aside = beyond_points(number, limits.gauge, limits.track_centers);
+            let aside = limits.beyond_points(number);
             let (place, facing) = match link.forward {
                 true => (link.begin + points.value, facing[at]),
                 false => (link.begin - points.value, facing[at].other()),
@@ -224,7 +224,7 @@ impl Network {
                 return None;
             }
             let number = limits.number(switch.number.map(|number| number.value));
-            let aside = beyond_points(number, limits.gauge, limits.track_centers);
+            let aside = limits.beyond_points(number);
             let at = switch.at?.value;
             match self.orientation(main.station).facing[id.index()] {
                 TrackEnd::From => reach[0] = Some(at + aside),

@@ -108,7 +108,7 @@ pub(super) fn another_stand(problem: &mut Problem, parts: &Parts, station: Stati
         let count = train.operations.len();
         // The twin of each operation that stands on one of the tracks.
         let mut twin: Vec<Option<usize>> = vec![None; count];
-        for at in 0..count {
+        for (at, twin) in twin.iter_mut().enumerate() {
             let holds = |used: &dispatching::ResourceUse| stand(used.resource);
             if train.operations[at].resources.iter().any(holds) {
                 let mut copy = train.operations[at].clone();
@@ -117,7 +117,7 @@ pub(super) fn another_stand(problem: &mut Problem, parts: &Parts, station: Stati
                         used.resource = new;
                     }
                 }
-                twin[at] = Some(train.operations.len());
+                *twin = Some(train.operations.len());
                 train.operations.push(copy);
             }
         }

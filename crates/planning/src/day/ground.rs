@@ -10,7 +10,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use engineering::{
-    clearance::from_points,
     ids::{EndId, StationId, TrackId, TrackRef},
     network::{EdgeId, Place, Route, Run},
     station::{StationKind, TrackUse},
@@ -310,7 +309,7 @@ fn settle(
             let setback = |node| match network.node(node).place {
                 Place::Switch(switch) => {
                     let number = page.switches[switch.index()].number.map(|n| n.value);
-                    from_points(limits.number(number), limits.gauge, limits.track_centers)
+                    limits.from_points(limits.number(number))
                 }
                 _ => Actual::ZERO,
             };

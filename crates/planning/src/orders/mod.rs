@@ -186,4 +186,6 @@ fn number(territory: &Territory, drafts: Vec<remedies::Draft>, options: &Options
 }
 
 #[cfg(test)]
+mod obedient;
+#[cfg(test)]
 mod tests;

@@ -3,10 +3,10 @@
 use std::collections::HashMap;
 
 use engineering::ids::{OpenRef, StationId};
-use model::time::RailTime;
+use model::time::{RailSpan, RailTime};
 use railroad::Railroad;
 use transportation::{
-    DayPlan,
+    DayPlan, TrainId,
     order::{District, DistrictNo, Place, PlaceNo, Run, Territory, Visit},
     rights::ScheduleTime,
 };
@@ -141,6 +141,41 @@ pub fn of_day(railroad: &Railroad, day: &Day) -> Territory {
         }
     }
     territory
+}
+
+/// The railroad with some of its trains later than the timetable has them, so that a day can be planned
+/// for them; the timetable itself is put right again by [`as_printed`].
+pub fn with_late(railroad: &Railroad, late: &[(TrainId, RailSpan)]) -> Railroad {
+    let mut later = railroad.clone();
+    for &(id, span) in late {
+        let train = &mut later.service.trains[id.index()];
+        let shift = |time: &mut Option<model::Spanned<RailTime>>| {
+            if let Some(time) = time {
+                time.value += span;
+            }
+        };
+        shift(&mut train.leave);
+        shift(&mut train.arrive);
+        for stop in &mut train.stops {
+            shift(&mut stop.arrive);
+            shift(&mut stop.leave);
+        }
+    }
+    later
+}
+
+/// Gives late trains of a plan the times that the timetable shows.
+pub fn as_printed(territory: &mut Territory, day: &Day, late: &[(TrainId, RailSpan)]) {
+    for (run, train) in territory.runs.iter_mut().zip(&day.plan.trains) {
+        let late = late.iter().find(|(id, _)| train.train == Some(*id));
+        let Some((_, span)) = late else {
+            continue;
+        };
+        for due in run.visits.iter_mut().filter_map(|visit| visit.due.as_mut()) {
+            due.arrive -= *span;
+            due.leave -= *span;
+        }
+    }
 }
 
 /// The times the timetable shows, per call.

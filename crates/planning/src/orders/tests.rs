@@ -274,3 +274,36 @@ fn authorities_of_every_method_pass_their_judge() {
         }
     }
 }
+
+/// Crews who obey, late by up to hours at every station: with orders that the judge passes no two meet on
+/// single track; with one superior train not told, sometimes they do.
+#[test]
+fn obedient_crews_never_meet_on_single_track_however_late_they_are() {
+    let (mut days, mut prompt, mut untold) = (0, 0, 0);
+    for seed in 0..24 {
+        let territory = random_day(seed, true);
+        let paper = orders(&territory, &Options::default(), TimeStyle::TwentyFour);
+        for luck in 0..4 {
+            let ran = obedient::run(&territory, &paper.orders, 120, seed * 100 + luck);
+            assert_eq!(ran.collisions, [], "seed {seed} luck {luck}");
+            days += 1;
+        }
+        prompt += obedient::run(&territory, &paper.orders, 0, seed).stuck;
+        for at in 0..paper.orders.len() {
+            let mut half = paper.orders.clone();
+            let restricted = half[at].copies.iter().position(|copy| copy.signed);
+            let Some(restricted) = restricted else {
+                continue;
+            };
+            half[at].copies.remove(restricted);
+            for luck in 0..4 {
+                let ran = obedient::run(&territory, &half, 120, seed * 100 + luck);
+                untold += ran.collisions.len();
+            }
+        }
+    }
+    assert!(days == 96 && untold > 5, "{untold}");
+    // Late trains can end up waiting for each other in a ring, until the dispatcher gives a new order;
+    // prompt ones never do.
+    assert_eq!(prompt, 0);
+}

@@ -87,9 +87,9 @@ pub struct Choke {
 pub struct Slack {
     /// The train.
     pub train: String,
-    /// The station, or that behind the stretch.
+    /// The station, or the first of the stretch.
     pub from: String,
-    /// The station ahead, if it is on the open line.
+    /// The last station, if it is a stretch: anywhere on it is as good.
     pub to: Option<String>,
     /// Minutes of lateness saved, over all trains, for each minute given there: the mean.
     pub saves: f64,
@@ -254,18 +254,30 @@ pub(super) fn tally(worked: &Worked<'_>, options: &Options, days: &[Day]) -> Out
             .total_cmp(&a.mean_wait)
             .then_with(|| a.what.cmp(&b.what))
     });
-    let mut slack: Vec<Slack> = worth
-        .into_iter()
-        .map(|((train, call, open), weight)| {
-            let booked = &worked.booked[train];
-            Slack {
-                train: booked.name.clone(),
-                from: booked.places.get(call).cloned().unwrap_or_default(),
-                to: open.then(|| booked.places.get(call + 1).cloned()).flatten(),
-                saves: weight / count,
+    // Neighbouring places of one train that save the same are one stretch.
+    let mut slack: Vec<Slack> = Vec::new();
+    let mut last: Option<usize> = None;
+    for ((train, call, open), weight) in worth {
+        let booked = &worked.booked[train];
+        let place = |call: usize| booked.places.get(call).cloned().unwrap_or_default();
+        let saves = weight / count;
+        let reaches = place(call + usize::from(open));
+        match slack.last_mut() {
+            Some(stretch) if last == Some(train) && (stretch.saves - saves).abs() < 0.005 => {
+                stretch.to = (stretch.from != reaches).then_some(reaches);
             }
-        })
-        .collect();
+            _ => {
+                let from = place(call);
+                slack.push(Slack {
+                    train: booked.name.clone(),
+                    to: (from != reaches).then_some(reaches),
+                    from,
+                    saves,
+                });
+            }
+        }
+        last = Some(train);
+    }
     slack.sort_by(|a, b| {
         b.saves
             .total_cmp(&a.saves)

@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 
 use engineering::{
-    clearance::{beyond_crossing, beyond_points, from_points},
+    clearance::beyond_crossing,
     ids::{EndId, StationId, SwitchId, TrackId, TrackRef},
     network::{self, DIVERGING, POINTS, Place, THROUGH},
     profile::node_levels,
@@ -406,12 +406,9 @@ impl Builder<'_> {
                 let number = limits.number(number);
                 match port {
                     POINTS => (Actual::ZERO, true),
-                    THROUGH => (
-                        beyond_points(number, limits.gauge, limits.track_centers),
-                        true,
-                    ),
+                    THROUGH => (limits.beyond_points(number), true),
                     _ => {
-                        let usual = from_points(number, limits.gauge, limits.track_centers);
+                        let usual = limits.from_points(number);
                         (self.clear(id, port).unwrap_or(usual), false)
                     }
                 }

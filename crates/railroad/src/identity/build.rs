@@ -1,6 +1,9 @@
 //! The identity of a railroad, built from its page.
 
-use engineering::limits::PlanOverrides;
+use engineering::{
+    limits::PlanOverrides,
+    turnout::{FrogStyle, PointStyle, Practice, Standard, TieTable, TurnoutRules},
+};
 use mechanical::era::Country;
 use model::{
     Span, Spanned,
@@ -49,6 +52,8 @@ pub struct Identity {
     pub session: Option<Session>,
     /// What the owner builds to.
     pub limits: Limits,
+    /// How turnouts are built.
+    pub turnouts: TurnoutRules,
     /// Other railroads.
     pub roads: Vec<Road>,
     /// Divisions, by name.
@@ -179,6 +184,7 @@ impl Default for Identity {
             clock: 4.0,
             session: None,
             limits: Limits::default(),
+            turnouts: TurnoutRules::default(),
             roads: Vec::new(),
             divisions: Vec::new(),
         }
@@ -196,6 +202,7 @@ impl Identity {
             radius: self.limits.radius,
             frog_number: self.limits.frog_number,
             plan: self.limits.plan.over(standard.plan),
+            leads: self.turnouts.leads(scale),
             ..standard
         }
     }
@@ -294,6 +301,18 @@ impl Identity {
                         .length("coupler_difference")
                         .map(|length| length.value),
                 },
+            };
+        }
+        if let Some(turnouts) = record.table("turnouts") {
+            identity.turnouts = TurnoutRules {
+                practice: Practice::read(turnouts, "practice").map(|word| word.value),
+                standard: Standard::read(turnouts, "standard").map(|word| word.value),
+                rail: turnouts
+                    .whole("rail")
+                    .and_then(|code| u16::try_from(code.value).ok()),
+                points: PointStyle::read(turnouts, "points").map(|word| word.value),
+                frog: FrogStyle::read(turnouts, "frog").map(|word| word.value),
+                ties: TieTable::read(turnouts, "ties").map(|word| word.value),
             };
         }
         for (marks, road) in record.named("roads") {

@@ -1,5 +1,6 @@
 //! How `railroad.toml` is written.
 
+use engineering::turnout::{FrogStyle, PointStyle, Practice, Standard, TieTable};
 use model::text::{Choice, Field, Form, Kind, Need, Noun, Page, Table};
 
 /// `railroad.toml`.
@@ -104,6 +105,12 @@ static RAILROAD: Table = Table {
             kind: Kind::Table(&LIMITS),
             need: Need::Optional,
             about: "What the owner builds to; a line may set its own.",
+        },
+        Field {
+            key: "turnouts",
+            kind: Kind::Table(&TURNOUTS),
+            need: Need::Optional,
+            about: "How turnouts are built: for plates at full size, and for leads and so usable lengths.",
         },
         Field {
             key: "roads",
@@ -289,6 +296,49 @@ static LIMITS: Table = Table {
             kind: Kind::Length,
             need: Need::Optional,
             about: "How much the couplers of two cars may differ in height over a change of grade. If left out, 3 full-size inches.",
+        },
+    ],
+};
+
+static TURNOUTS: Table = Table {
+    noun: "way to build turnouts",
+    about: "What is left out is chosen by the scale.",
+    fields: &[
+        Field {
+            key: "practice",
+            kind: Kind::OneOf(Practice::CHOICES),
+            need: Need::Optional,
+            about: "By which practice they are proportioned. If left out, plates are drawn as `model` and clearance points reckoned with the longest lead, 2gN.",
+        },
+        Field {
+            key: "standard",
+            kind: Kind::OneOf(Standard::CHOICES),
+            need: Need::Optional,
+            about: "By which standard flangeways, guard rails and points are spaced.",
+        },
+        Field {
+            key: "rail",
+            kind: Kind::Whole(30, 400),
+            need: Need::Optional,
+            about: "Rail by its code, the height in thousandths of an inch.",
+        },
+        Field {
+            key: "points",
+            kind: Kind::OneOf(PointStyle::CHOICES),
+            need: Need::Optional,
+            about: "How points are made; straight if left out.",
+        },
+        Field {
+            key: "frog",
+            kind: Kind::OneOf(FrogStyle::CHOICES),
+            need: Need::Optional,
+            about: "How frogs are made; straight if left out.",
+        },
+        Field {
+            key: "ties",
+            kind: Kind::OneOf(TieTable::CHOICES),
+            need: Need::Optional,
+            about: "By which table ties are cut and spaced.",
         },
     ],
 };

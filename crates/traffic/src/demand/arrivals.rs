@@ -44,6 +44,12 @@ impl Stream {
         Self(hash)
     }
 
+    /// The same lane's stream under another seed.
+    #[must_use]
+    pub fn under(self, seed: u64) -> Self {
+        Self(mix(self.0 ^ mix(seed)))
+    }
+
     /// How many cars are offered on a day: a multiple of how many go together. `month` is 1 to 12, and
     /// `weekday` 0 is Monday.
     ///

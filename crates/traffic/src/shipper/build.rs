@@ -14,7 +14,7 @@ use super::{
 use crate::Traffic;
 
 /// How long a car is away beyond the line if nothing is said: what the page declares.
-const AWAY: RailSpan = RailSpan::from_minutes(2 * 24 * 60);
+const AWAY: RailSpan = RailSpan::from_minutes(24 * 60);
 
 impl Traffic {
     pub(crate) fn add_flow(&mut self, record: &Record, reader: &mut Reader<'_>) {

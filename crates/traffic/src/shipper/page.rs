@@ -151,9 +151,9 @@ static FLOW: Table = Table {
         field(
             "away",
             Kind::Duration,
-            Need::Default("2 days"),
-            "If one end lies off the line: how long a car that leaves with this load is away until it is back, \
-             or how long before a load comes its car is sent for.",
+            Need::Default("1 day"),
+            "If it leaves the railroad: how long its car is away until it is back empty at the staging or \
+             interchange.",
         ),
         field("note", Kind::Text, Need::Optional, "Anything else."),
     ],

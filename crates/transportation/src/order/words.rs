@@ -159,9 +159,10 @@ pub fn clearance_sheet(territory: &Territory, clearance: &Clearance, style: Time
         };
         format!("{} {word}: {}", numbers.len(), list(&numbers))
     };
+    let minute = RailTime::from_seconds(clearance.time.seconds().div_euclid(60) * 60);
     format!(
-        "  {:<11}{:<20}{:<20}{orders}\n",
-        clearance.time.show(style).to_string(),
+        "  {:<12}{:<20}{:<20}{orders}\n",
+        minute.show(style).to_string(),
         territory.run(clearance.train).title(),
         territory.place(clearance.at).name,
     )

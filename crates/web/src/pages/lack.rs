@@ -52,6 +52,11 @@ impl Lack {
         }
     }
 
+    /// What it says.
+    pub fn words(&self) -> &str {
+        &self.words
+    }
+
     /// The status to answer with.
     pub fn status(&self) -> StatusCode {
         StatusCode::from_u16(self.status).unwrap_or(StatusCode::NOT_FOUND)

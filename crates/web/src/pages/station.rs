@@ -5,10 +5,15 @@ use std::{collections::BTreeMap, sync::Arc};
 use drawing::track_chart::{ChartStation, facts};
 use engineering::ids::{StationId, TrackId};
 use maud::{Markup, html};
-use model::units::Actual;
+use model::{time::RailTime, units::Actual};
 use railroad::{Loaded, Railroad};
+use transportation::day::DayPlan;
 
-use super::{Lack, train_link};
+use super::{
+    Lack,
+    planned::{self, Planned},
+    train_link,
+};
 use crate::{
     frame::{Ask, Page, drawing, ledger},
     ink::{self, How, Piece, Standing},
@@ -24,6 +29,9 @@ pub struct StationPage {
     standing: Vec<Standing>,
     file: String,
     switched: bool,
+    planned: Planned,
+    time: Option<RailTime>,
+    wrong_time: Option<String>,
 }
 
 impl StationPage {
@@ -31,9 +39,19 @@ impl StationPage {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
         let id = find(railroad, ask.param("name"))?;
+        let (time, wrong_time) = match ask.query("at").map(RailTime::parse) {
+            Some(Ok(time)) => (Some(time), None),
+            Some(Err(error)) => (None, Some(error.to_string())),
+            None => (None, None),
+        };
+        let planned = Planned::of(ask);
+        let mut standing = standing(railroad, id);
+        if let (Some(time), Some(plan)) = (time, planned.plan()) {
+            at_time(railroad, id, plan, time, &mut standing);
+        }
         Ok(Self {
             chart: chart(railroad, id),
-            standing: standing(railroad, id),
+            standing,
             file: file(ask.loaded(), id),
             switched: ask
                 .office
@@ -43,8 +61,71 @@ impl StationPage {
                 .is_some_and(|works| !works(railroad, id).is_empty()),
             loaded: ask.now.loaded.clone(),
             id,
+            planned,
+            time,
+            wrong_time,
         })
     }
+}
+
+/// How the station is at a time: trains of the plan stand on their tracks, and engines of trains that
+/// have left or not yet come in are not there. Cars stand as before the session: who has moved them by
+/// then is for the books of the session to say.
+fn at_time(
+    railroad: &Railroad,
+    id: StationId,
+    plan: &DayPlan,
+    time: RailTime,
+    standing: &mut Vec<Standing>,
+) {
+    for train in &plan.trains {
+        let engines: Vec<&str> = train
+            .train
+            .map(|id| {
+                railroad
+                    .service
+                    .train(id)
+                    .engines
+                    .iter()
+                    .map(|number| number.value.as_str())
+                    .collect()
+            })
+            .unwrap_or_default();
+        // Once its train has left, an engine is where the train is.
+        if train.hours().is_some_and(|(leave, _)| time >= leave) {
+            for standing in standing.iter_mut() {
+                standing
+                    .pieces
+                    .retain(|piece| !piece.engine || !engines.contains(&piece.name.as_str()));
+            }
+        }
+        let here = train
+            .calls
+            .iter()
+            .find(|call| call.station == id && call.arrive <= time && time < call.leave);
+        let Some(track) = here.and_then(|call| call.track) else {
+            continue;
+        };
+        let track = railroad.way.station(id).track(track).name.value.clone();
+        let piece = Piece {
+            name: train.symbol.clone(),
+            kind: "train".into(),
+            length: train
+                .train
+                .and_then(|id| railroad.service.train(id).max_length)
+                .map_or(Actual::from_feet(2.0), |length| length.value),
+            engine: true,
+            spot: None,
+        };
+        match standing.iter_mut().find(|standing| standing.track == track) {
+            Some(standing) => standing.pieces.push(piece),
+            None => standing.push(Standing {
+                track,
+                pieces: vec![piece],
+            }),
+        }
+    }
+    standing.retain(|standing| !standing.pieces.is_empty());
 }
 
 /// The station of a name.
@@ -172,6 +253,20 @@ impl Page for StationPage {
                 p.key { "Figures: how many cars a track holds. Filled: cars; ruled: engines. A bar under a track: a spot. \
                     A full wedge: a switch thrown by hand; an open one: by power." }
             }
+            @if self.planned.plan().is_some() {
+                form.find method="get" action=(show::url(&["stations", name])) {
+                    label for="time" { "As it should look at" }
+                    input #time name="at" size="10" value=(self.time.map_or(String::new(), |time| show::time(railroad, time)))
+                        placeholder="before the session" aria-invalid=[self.wrong_time.as_ref().map(|_| "true")] aria-describedby="time-hint";
+                    button { "Show" }
+                    span.hint #time-hint {
+                        @match &self.wrong_time {
+                            Some(words) => (words),
+                            None => "Trains by the plan, at their longest; cars as before the session.",
+                        }
+                    }
+                }
+            }
             p.actions {
                 a.button href=(show::url(&["stations", name, "tracks"])) { "Change the tracks" }
                 " "
@@ -182,7 +277,12 @@ impl Page for StationPage {
             }
             h2 { "Tracks" }
             (self.tracks())
-            h2 { "What stands here before the session" }
+            h2 {
+                @match self.time {
+                    Some(time) => { "What stands here at " (show::time(railroad, time)) }
+                    None => "What stands here before the session",
+                }
+            }
             @if self.standing.is_empty() { p { "Nothing." } }
             @else { (self.cars()) }
             (self.shippers(name))
@@ -243,9 +343,10 @@ impl StationPage {
                     dd {
                         @for (at, piece) in standing.pieces.iter().enumerate() {
                             @if at > 0 { ", " }
-                            @let root = if piece.engine { "engines" } else { "cars" };
+                            @let train = piece.kind == "train";
+                            @let root = if train { "trains" } else if piece.engine { "engines" } else { "cars" };
                             a href=(show::url(&[root, &piece.name])) {
-                                @if piece.engine { "engine " } (piece.name)
+                                @if train { "train " } @else if piece.engine { "engine " } (piece.name)
                             }
                         }
                     }
@@ -274,8 +375,46 @@ impl StationPage {
         }
     }
 
+    /// Every train that comes by, by the plan.
+    fn calls(&self, plan: &DayPlan) -> Markup {
+        let railroad = &self.loaded.railroad;
+        let station = railroad.way.station(self.id);
+        let mut calls: Vec<_> = plan
+            .trains
+            .iter()
+            .filter_map(|train| Some((train, train.call(self.id)?)))
+            .collect();
+        calls.sort_by_key(|(train, call)| (call.arrive, train.symbol.clone()));
+        html! {
+            h2 { "Trains, by the plan" }
+            (ledger("Trains", &html! {
+                table {
+                    thead { tr {
+                        th scope="col" { "Train" } th scope="col" { "Direction" } th.time scope="col" { "Arrives" }
+                        th.time scope="col" { "Leaves" } th scope="col" { "Track" } th scope="col" { "Meets and passes" }
+                    } }
+                    tbody {
+                        @for (train, call) in &calls {
+                            tr {
+                                th scope="row" { @if train.train.is_some() { (train_link(&train.symbol)) } @else { (train.symbol) } }
+                                td { (train.direction) }
+                                td.time { (show::minute(railroad, call.arrive)) }
+                                td.time { (show::minute(railroad, call.leave)) }
+                                td { (call.track.map_or("", |track| station.track(track).name.value.as_str())) }
+                                td { (planned::meets(plan, call)) }
+                            }
+                        }
+                    }
+                }
+            }))
+        }
+    }
+
     fn trains(&self, name: &str) -> Markup {
         let railroad = &self.loaded.railroad;
+        if let Some(plan) = self.planned.plan() {
+            return self.calls(plan);
+        }
         let mut calls: Vec<_> = railroad
             .service
             .trains

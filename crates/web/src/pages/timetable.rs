@@ -7,9 +7,18 @@ use engineering::ids::{LineId, StationId};
 use maud::{Markup, html};
 use model::time::RailTime;
 use railroad::{Loaded, Railroad};
-use transportation::{Train, TrainId};
+use transportation::{
+    Train, TrainId,
+    day::{DayPlan, TrainPlan},
+};
 
-use super::{Lack, station_link, today::ordinal, train_link};
+use super::{
+    Lack,
+    planned::{self, Planned},
+    station_link,
+    today::ordinal,
+    train_link,
+};
 use crate::{
     forms::place,
     frame::{Ask, Page, ledger},
@@ -22,8 +31,14 @@ pub type Times = HashMap<StationId, (Option<RailTime>, Option<RailTime>)>;
 /// A train as a column of its line.
 #[derive(Debug, Clone)]
 pub struct Column {
-    /// The train.
-    pub train: TrainId,
+    /// Number or symbol.
+    pub symbol: String,
+    /// Its name.
+    pub name: Option<String>,
+    /// Its class.
+    pub class: i64,
+    /// Whether it has a page of its own.
+    pub written: bool,
     /// Whether it goes toward higher miles.
     pub up: bool,
     /// Its times.
@@ -47,22 +62,33 @@ pub fn written(railroad: &Railroad, train: &Train) -> Times {
     times
 }
 
-/// The trains of the modelled day on each line, by class and time of leaving.
-pub fn columns(railroad: &Railroad, line: LineId) -> Vec<Column> {
+/// The trains of the modelled day on each line, by class and time of leaving: by a plan, or by their
+/// own pages.
+pub fn columns(railroad: &Railroad, line: LineId, plan: Option<&DayPlan>) -> Vec<Column> {
     let order = railroad.way.line_stations(line);
     let at = |id: StationId| order.iter().position(|station| *station == id);
-    let day = railroad
-        .identity
-        .date
-        .map(|date| date.value.weekday().days_after_monday());
-    let mut columns: Vec<(i64, Option<RailTime>, Column)> = Vec::new();
-    for (id, train) in railroad.service.train_ids() {
-        if !day.is_none_or(|day| train.days.value.contains(day)) {
-            continue;
-        }
-        let times = written(railroad, train);
+    let trains: Vec<Column> = match plan {
+        Some(plan) => plan
+            .trains
+            .iter()
+            .map(|train| planned(railroad, train))
+            .collect(),
+        None => today(railroad)
+            .map(|train| Column {
+                symbol: train.symbol.value.clone(),
+                name: train.name.clone(),
+                class: train.class.map_or(9, |class| class.value),
+                written: true,
+                up: false,
+                times: written(railroad, train),
+            })
+            .collect(),
+    };
+    let mut columns: Vec<(i64, RailTime, Column)> = Vec::new();
+    for mut column in trains {
         // On this line it is if it is at two of its stations at least.
-        let mut on: Vec<(usize, RailTime)> = times
+        let mut on: Vec<(usize, RailTime)> = column
+            .times
             .iter()
             .filter_map(|(station, (arrive, leave))| Some((at(*station)?, leave.or(*arrive)?)))
             .collect();
@@ -71,25 +97,59 @@ pub fn columns(railroad: &Railroad, line: LineId) -> Vec<Column> {
             continue;
         };
         if first != last {
-            columns.push((
-                train.class.map_or(9, |class| class.value),
-                Some(*left),
-                Column {
-                    train: id,
-                    up: last > first,
-                    times,
-                },
-            ));
+            column.up = last > first;
+            columns.push((column.class, *left, column));
         }
     }
-    columns.sort_by_key(|(class, left, column)| (*class, *left, column.train));
+    columns.sort_by(|a, b| (a.0, a.1, &a.2.symbol).cmp(&(b.0, b.1, &b.2.symbol)));
     columns.into_iter().map(|(.., column)| column).collect()
+}
+
+/// The trains that run on the modelled day.
+pub fn today(railroad: &Railroad) -> impl Iterator<Item = &Train> {
+    let day = railroad
+        .identity
+        .date
+        .map(|date| date.value.weekday().days_after_monday());
+    railroad
+        .service
+        .trains
+        .iter()
+        .filter(move |train| day.is_none_or(|day| train.days.value.contains(day)))
+}
+
+/// A train as planned: where it begins it leaves, where it ends it arrives, and where it only passes it
+/// has one time.
+fn planned(railroad: &Railroad, train: &TrainPlan) -> Column {
+    let last = train.calls.len().saturating_sub(1);
+    let times = train
+        .calls
+        .iter()
+        .enumerate()
+        .map(|(at, call)| {
+            let arrive = (at > 0 && (call.stops || at == last)).then_some(call.arrive);
+            let leave = (at < last).then_some(call.leave);
+            (call.station, (arrive, leave))
+        })
+        .collect();
+    let name = train
+        .train
+        .and_then(|id| railroad.service.train(id).name.clone());
+    Column {
+        symbol: train.symbol.clone(),
+        name,
+        class: train.class,
+        written: train.train.is_some(),
+        up: false,
+        times,
+    }
 }
 
 /// The timetable of all lines.
 #[derive(Debug)]
 pub struct Timetable {
     loaded: Arc<Loaded>,
+    planned: Planned,
 }
 
 impl Timetable {
@@ -97,18 +157,17 @@ impl Timetable {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         Ok(Self {
             loaded: ask.now.loaded.clone(),
+            planned: Planned::of(ask),
         })
     }
 
-    fn head(&self, columns: &[&Column]) -> Markup {
-        let service = &self.loaded.railroad.service;
+    fn head(columns: &[&Column]) -> Markup {
         html! {
             @for column in columns {
-                @let train = service.train(column.train);
                 th.train scope="col" {
-                    (train_link(&train.symbol.value))
-                    @if let Some(name) = &train.name { span.name { (name) } }
-                    span.class { (train.class.map_or(String::new(), |class| format!("{} class", ordinal(class.value)))) }
+                    @if column.written { (train_link(&column.symbol)) } @else { (column.symbol) }
+                    @if let Some(name) = &column.name { span.name { (name) } }
+                    span.class { @if column.written { (ordinal(column.class)) " class" } @else { "extra" } }
                 }
             }
         }
@@ -139,7 +198,7 @@ impl Timetable {
 
 /// A time in light figures before noon and heavy ones after, with its letter: arrives or leaves.
 fn time(railroad: &Railroad, time: RailTime, letter: &str) -> Markup {
-    let shown = show::time(railroad, time);
+    let shown = show::minute(railroad, time);
     let (figures, rest) = shown.split_once(' ').unwrap_or((&shown, ""));
     let after_noon = time.of_day() >= RailTime::NOON;
     let word = if letter == "a" { "arrives" } else { "leaves" };
@@ -169,10 +228,11 @@ impl Page for Timetable {
     fn body(&self) -> Markup {
         let railroad = &self.loaded.railroad;
         html! {
-            p.lead { "Times are those of the trains' own pages. Light figures: before noon; heavy figures: after noon. "
+            (self.planned.word())
+            p.lead { "Light figures: before noon; heavy figures: after noon. "
                 "The left side is read upward, the right side downward." }
             @for (id, line) in show::lines(railroad) {
-                @let all = columns(railroad, id);
+                @let all = columns(railroad, id, self.planned.plan());
                 @if !all.is_empty() {
                     @let down: Vec<&Column> = all.iter().filter(|column| column.up).collect();
                     // The highest class stands nearest to the stations.
@@ -186,7 +246,7 @@ impl Page for Timetable {
                                     th.middle rowspan="2" scope="col" { "Stations" }
                                     @if !down.is_empty() { th.way colspan=(down.len()) scope="colgroup" { (line.directions[1]) " \u{2193}" } }
                                 }
-                                tr { (self.head(&up)) (self.head(&down)) }
+                                tr { (Self::head(&up)) (Self::head(&down)) }
                             }
                             tbody {
                                 @for station in railroad.way.line_stations(id) {
@@ -216,6 +276,7 @@ impl Page for Timetable {
 pub struct TrainPage {
     loaded: Arc<Loaded>,
     train: TrainId,
+    planned: Planned,
 }
 
 impl TrainPage {
@@ -234,7 +295,54 @@ impl TrainPage {
                 .find_train(symbol)
                 .ok_or_else(|| Lack::named("train", symbol, "trains", names()))?,
             loaded: ask.now.loaded.clone(),
+            planned: Planned::of(ask),
         })
+    }
+
+    /// The train's part of the plan.
+    fn plan(&self) -> Option<(&DayPlan, &TrainPlan)> {
+        let plan = self.planned.plan()?;
+        let train = plan
+            .trains
+            .iter()
+            .find(|train| train.train == Some(self.train))?;
+        Some((plan, train))
+    }
+
+    fn by_plan(&self, plan: &DayPlan, train: &TrainPlan) -> Markup {
+        let railroad = &self.loaded.railroad;
+        let last = train.calls.len().saturating_sub(1);
+        html! {
+            h2 { "Today, by the plan" }
+            (self.planned.word())
+            @match train.late() {
+                Some(late) if late.seconds() >= 30 => { p { "It arrives " (show::span(late)) " late." } }
+                Some(_) => { p { "\u{2713} It arrives on time." } }
+                None => {}
+            }
+            (ledger("The train by the plan", &html! {
+                table {
+                    thead { tr { th scope="col" { "Station" } th.time scope="col" { "Arrives" } th.time scope="col" { "Leaves" } th.time scope="col" { "Due" } th scope="col" { "Track" } th scope="col" { "Meets and passes" } } }
+                    tbody {
+                        @for (at, call) in train.calls.iter().enumerate() {
+                            @let station = railroad.way.station(call.station);
+                            tr {
+                                th scope="row" { (station_link(&station.name.value)) }
+                                td.time { @if at > 0 && (call.stops || at == last) { (show::minute(railroad, call.arrive)) } }
+                                td.time { @if at < last { (show::minute(railroad, call.leave)) } }
+                                td.time { (call.due_leave.or(call.due_arrive).map_or(String::new(), |due| show::time(railroad, due))) }
+                                td { (call.track.map_or("", |track| station.track(track).name.value.as_str())) }
+                                td { (planned::meets(plan, call)) }
+                            }
+                        }
+                    }
+                }
+            }))
+            @if !train.waits.is_empty() {
+                h3 { "Why it waits" }
+                ul { @for wait in &train.waits { li { "It " (planned::wait(railroad, wait)) "." } } }
+            }
+        }
     }
 }
 
@@ -314,7 +422,11 @@ impl Page for TrainPage {
                     "."
                 }
             }
-            h2 { "Its way" }
+            @match self.plan() {
+                Some((plan, train)) => (self.by_plan(plan, train)),
+                None => (self.planned.word()),
+            }
+            h2 { "Its way, as written" }
             (ledger("Stations of the train's way", &html! {
                 table {
                     thead { tr { th scope="col" { "Station" } th.time scope="col" { "Arrives" } th.time scope="col" { "Leaves" } th scope="col" { "Track" } th scope="col" { "Work" } } }
@@ -350,6 +462,12 @@ impl Page for TrainPage {
                 } } }
             }
             @if let Some(note) = &train.note { p.note { (note) } }
+            form.find method="get" action="/retime" {
+                input type="hidden" name="train" value=(train.symbol.value);
+                label for="minutes" { "Later by minutes" }
+                input #minutes name="minutes" value="5" size="4" inputmode="numeric";
+                button { "Try it" }
+            }
             p.actions { a.button href=(place::link(&self.loaded, train.symbol.span)) { "Change the train" } }
         }
     }
@@ -370,12 +488,12 @@ mod tests {
         let all: usize = railroad
             .way
             .lines()
-            .map(|(line, _)| columns(railroad, line).len())
+            .map(|(line, _)| columns(railroad, line, None).len())
             .sum();
         assert!(all > 0);
         for (line, _) in railroad.way.lines() {
-            for column in columns(railroad, line) {
-                let symbol = &railroad.service.train(column.train).symbol.value;
+            for column in columns(railroad, line, None) {
+                let symbol = &column.symbol;
                 assert!(
                     page.contains(&format!("/trains/{}\"", show::escape(symbol))),
                     "{symbol}"
@@ -391,8 +509,9 @@ mod tests {
         let now = office.now();
         let railroad = &now.loaded.railroad;
         let line = railroad.way.find_line("Main Line").unwrap();
-        for column in columns(railroad, line) {
-            let train = railroad.service.train(column.train);
+        for column in columns(railroad, line, None) {
+            let train = railroad.service.find_train(&column.symbol).unwrap();
+            let train = railroad.service.train(train);
             let direction = &train.direction.as_ref().unwrap().value;
             let [low, high] = &railroad.way.line(line).directions;
             // Trains of the branch keep their own words on the main.

@@ -3,11 +3,16 @@
 use std::sync::Arc;
 
 use maud::{Markup, html};
-use model::Severity;
 use railroad::Loaded;
-use transportation::Train;
+use transportation::{Train, day::DayPlan};
 
-use super::{attention, station_link, train_link};
+use super::{
+    attention,
+    planned::{self, Planned},
+    station_link,
+    timetable::today,
+    train_link,
+};
 use crate::{
     forms::place::Links,
     frame::{Ask, Page, ledger},
@@ -19,6 +24,7 @@ use crate::{
 #[derive(Debug)]
 pub struct Today {
     loaded: Arc<Loaded>,
+    planned: Planned,
 }
 
 /// How many diagnostics the front page names.
@@ -29,22 +35,13 @@ impl Today {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         Ok(Self {
             loaded: ask.now.loaded.clone(),
+            planned: Planned::of(ask),
         })
     }
 
     /// The trains of the modelled day by the time they leave; all of them if the day is not known.
     fn trains(&self) -> Vec<&Train> {
-        let railroad = &self.loaded.railroad;
-        let day = railroad
-            .identity
-            .date
-            .map(|date| date.value.weekday().days_after_monday());
-        let mut trains: Vec<&Train> = railroad
-            .service
-            .trains
-            .iter()
-            .filter(|train| day.is_none_or(|day| train.days.value.contains(day)))
-            .collect();
+        let mut trains: Vec<&Train> = today(&self.loaded.railroad).collect();
         trains.sort_by_key(|train| {
             (
                 train.leave.map(|leave| leave.value),
@@ -52,6 +49,46 @@ impl Today {
             )
         });
         trains
+    }
+}
+
+/// Whether a train is on time by the plan.
+fn standing(plan: &DayPlan, symbol: &str) -> Markup {
+    let train = plan.trains.iter().find(|train| train.symbol == symbol);
+    html! {
+        @match train.map(|train| train.late()) {
+            None => "left out",
+            Some(Some(late)) if late.seconds() >= 30 => { "\u{25b2} " (show::span(late)) " late" }
+            Some(Some(_)) => "\u{2713} on time",
+            Some(None) => "runs",
+        }
+    }
+}
+
+impl Today {
+    /// The waits that cost somebody time, the longest first.
+    fn waits(&self, plan: &DayPlan) -> Markup {
+        let railroad = &self.loaded.railroad;
+        let mut costly: Vec<_> = plan
+            .trains
+            .iter()
+            .flat_map(|train| train.waits.iter().map(move |wait| (train, wait)))
+            .filter(|(_, wait)| wait.costs)
+            .collect();
+        costly
+            .sort_by_key(|(train, wait)| (std::cmp::Reverse(wait.length()), train.symbol.clone()));
+        html! {
+            @if !costly.is_empty() {
+                details {
+                    summary { (show::count(costly.len(), "wait costs", "waits cost")) " a train time" }
+                    ul {
+                        @for (train, wait) in costly.iter().take(12) {
+                            li { (train_link(&train.symbol)) " " (planned::wait(railroad, wait)) }
+                        }
+                    }
+                }
+            }
+        }
     }
 }
 
@@ -82,8 +119,8 @@ impl Page for Today {
                     " and takes " (show::span(session.real_time)) " of the clock on the wall."
                 }
             }
-            section aria-labelledby="needs" {
-                h2 #needs { "What needs attention" }
+            section {
+                h2 { "What needs attention" }
                 @if diagnostics.is_empty() {
                     p { "\u{2713} Everything in the folder holds together." }
                 } @else {
@@ -95,8 +132,8 @@ impl Page for Today {
                     }
                 }
             }
-            section aria-labelledby="road" {
-                h2 #road { "The railroad" }
+            section {
+                h2 { "The railroad" }
                 dl.facts {
                     @for (id, line) in show::lines(railroad) {
                         dt { (line.name.value) }
@@ -124,8 +161,10 @@ impl Page for Today {
                     }
                 }
             }
-            section aria-labelledby="trains" {
-                h2 #trains { "Today's trains" }
+            section {
+                h2 { "Today's trains" }
+                (self.planned.word())
+                @if let Some(plan) = self.planned.plan() { (self.waits(plan)) }
                 @if trains.is_empty() {
                     p { "No train runs today." }
                 } @else {
@@ -138,6 +177,7 @@ impl Page for Today {
                                 th.time scope="col" { "at" }
                                 th scope="col" { "Arrives" }
                                 th.time scope="col" { "at" }
+                                @if self.planned.plan().is_some() { th scope="col" { "By the plan" } }
                             } }
                             tbody {
                                 @for train in &trains {
@@ -151,15 +191,13 @@ impl Page for Today {
                                         td.time { (train.leave.map_or(String::new(), |t| show::time(railroad, t.value))) }
                                         td { @if let Some(to) = &train.to { (station_link(&to.value)) } }
                                         td.time { (train.arrive.map_or(String::new(), |t| show::time(railroad, t.value))) }
+                                        @if let Some(plan) = self.planned.plan() { td { (standing(plan, &train.symbol.value)) } }
                                     }
                                 }
                             }
                         }
                     }))
                 }
-            }
-            @if self.loaded.count(Severity::Error) > 0 {
-                p.quiet { "Times are those of the trains' own pages." }
             }
         }
     }

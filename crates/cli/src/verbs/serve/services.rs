@@ -1,12 +1,22 @@
 //! What the office can have done, from the departments that do it.
 
 use engineering::ids::StationId;
+use model::time::TimeStyle;
 use planning::town::{
     Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
 };
-use railroad::Railroad;
+use railroad::{Railroad, identity::ClockFace};
 use switching::{Answer, Objective, Options, describe, frames};
-use web::services::{Progress, Services, Sorry, SwitchAsk, SwitchMove, SwitchPlan};
+use transportation::{
+    day::DayPlan,
+    order::{clearance_sheet, order_sheet},
+};
+use web::services::{
+    DayAnswer, DayAsk, OrderSheet, OrdersAnswer, Progress, Services, Sorry, SwitchAsk, SwitchMove,
+    SwitchPlan,
+};
+
+mod studies;
 
 /// Arrangements looked at for one town: well under a second.
 const BUDGET: u64 = 150_000;
@@ -21,7 +31,91 @@ pub fn services() -> Services {
                 .collect()
         })),
         switch: Some(Box::new(switch)),
+        day: Some(Box::new(day)),
+        orders: Some(Box::new(orders)),
+        studies: studies::studies(),
     }
+}
+
+/// Rounds of the solver: for the day's plan, and while a train is being dragged.
+const ROUNDS: [u64; 2] = [12, 1];
+
+fn day(railroad: &Railroad, ask: &DayAsk, progress: &Progress) -> Result<DayAnswer, Sorry> {
+    let rounds = ROUNDS[usize::from(ask.quick)];
+    let options = planning::day::Options {
+        seed: ask.seed,
+        rounds,
+        ..Default::default()
+    };
+    let planned = planning::day::day(
+        railroad,
+        &options,
+        &[],
+        &|| progress.stopped(),
+        &mut |report| {
+            progress.done(report.rounds as f64 / rounds as f64);
+        },
+    )
+    .map_err(|no_day| sorry(no_day.to_string()))?;
+    let station = |id| railroad.way.station(id).name.value.as_str();
+    let mut remarks = Vec::new();
+    for (symbol, place) in &planned.too_long {
+        remarks.push(format!(
+            "Train {symbol} fits on no track at {}.",
+            station(*place)
+        ));
+    }
+    for (train, why) in &planned.left_out {
+        let symbol = &railroad.service.train(*train).symbol.value;
+        remarks.push(format!("Train {symbol} is left out: {why}."));
+    }
+    Ok(DayAnswer {
+        plan: planned.plan,
+        proven: planned.proven,
+        remarks,
+    })
+}
+
+fn orders(railroad: &Railroad, plan: &DayPlan, _: &Progress) -> Result<OrdersAnswer, Sorry> {
+    let territory = planning::orders::territory::territory(railroad, plan);
+    let style = match railroad.identity.clock_face {
+        ClockFace::Twelve => TimeStyle::AmPm,
+        ClockFace::TwentyFour => TimeStyle::TwentyFour,
+    };
+    let paper = planning::orders::orders(&territory, &Default::default(), style);
+    let fewest = if paper.is_fewest() {
+        "no choice among the kinds of orders considered needs fewer (proven)".to_owned()
+    } else {
+        format!("at least {} are needed", paper.at_least)
+    };
+    let worth = vec![format!(
+        "Where the timetable alone would not do: {}. Orders that see to it: {}; {fewest}.",
+        paper.needs,
+        paper.orders.len()
+    )];
+    let findings = paper
+        .findings
+        .iter()
+        .map(|finding| finding.sentence.clone());
+    Ok(OrdersAnswer {
+        orders: paper
+            .orders
+            .iter()
+            .map(|order| OrderSheet {
+                number: order.number,
+                form: order.body.form().word().to_owned(),
+                sentence: order.body.sentence(&territory, style),
+                sheet: order_sheet(&territory, order, style),
+            })
+            .collect(),
+        clearances: paper
+            .clearances
+            .iter()
+            .map(|clearance| clearance_sheet(&territory, clearance, style))
+            .collect(),
+        worth,
+        faults: paper.undelivered.iter().cloned().chain(findings).collect(),
+    })
 }
 
 fn sorry(what: impl Into<String>) -> Sorry {

@@ -4,7 +4,7 @@ use model::{Rule, Severity};
 
 use model::units::Actual;
 
-use crate::{check::Check, clearance::lead, station::TrackEnd};
+use crate::{check::Check, station::TrackEnd};
 
 /// Two switches on a track overlap.
 pub static RULE: Rule = Rule {
@@ -53,8 +53,10 @@ pub(crate) fn check(check: &mut Check<'_>) {
         let mut by_track: Vec<Vec<(Actual, Actual, usize)>> = vec![Vec::new(); station.tracks.len()];
         for (at, switch) in station.switches.iter().enumerate() {
             let (Some(track), Some(points)) = (switch.track, switch.at) else { continue };
-            // Leads as built are up to a tenth shorter than the formula.
-            let lead = lead(limits.number(switch.number.map(|n| n.value)), limits.gauge) * 0.9;
+            let lead = limits.lead(limits.number(switch.number.map(|n| n.value)));
+            // Leads as built are up to a tenth shorter than the formula that is taken if the owner
+            // says nothing of how they are built.
+            let lead = if limits.leads.is_some() { lead } else { lead * 0.9 };
             let (from, to) = match facing[at] {
                 TrackEnd::From => (points.value, points.value + lead),
                 TrackEnd::To => (points.value - lead, points.value),
