@@ -172,6 +172,26 @@ line = "Branch"
 mile = 7
 [tracks]
 main = { from = "S", to = "bumper", length = "10 ft", use = "main" }
+--- alignments/c.toml
+easement = "6 in"
+[[center_lines]]
+track = "C / main"
+begin = { at = ["1 ft", "2 ft"], bearing = 90 }
+elements = [{ tangent = "3 ft" }, { left = "40 in", angle = 30 }, { turnout = "x1", number = 6, hand = "left" }, { tangent = "57.06 in" }]
+grades = [{ elevation = "40 in" }, { elevation = "40 in" }]
+[[center_lines]]
+name = "beside"
+begin = { turnout = "x1", on = "C / main" }
+elements = [{ parallel = "C / main", centers = "2 in", radius = "30 in" }]
+[[center_lines]]
+name = "round"
+begin = { at = ["2 ft", "4 ft 2 in"], bearing = 90 }
+elements = [{ connect = "24 in" }]
+end = { at = ["8 ft", "5 ft 2 in"], bearing = 90 }
+--- rooms/a.toml
+name = "Cellar"
+corners = [["0 ft", "-4 ft"], ["20 ft", "-4 ft"], ["20 ft", "12 ft"], ["0 ft", "12 ft"]]
+benchwork = [{ name = "table", outline = [["0 ft", "6 in"], ["20 ft", "6 in"], ["20 ft", "5 ft 5 in"], ["0 ft", "5 ft 5 in"]] }]
 --- scenes.toml
 [scenes.mill]
 station = "A"

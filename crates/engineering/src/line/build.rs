@@ -132,6 +132,7 @@ fn open_line(record: &Record, ends: &[String; 2], stations: &Lookup<StationId>) 
             end("to", "to_end", &ends[0]),
         ],
         length: record.length("length"),
+        measured: record.written("length"),
         tracks: record
             .whole("tracks")
             .map_or(one, |tracks| tracks.map(|n| if n == 2 { 2 } else { 1 })),

@@ -99,6 +99,8 @@ pub struct OpenLine {
     pub ends: [OpenEnd; 2],
     /// Length on the model.
     pub length: Option<Spanned<Actual>>,
+    /// Whether the owner wrote it, rightly or wrongly.
+    pub measured: bool,
     /// 1 or 2.
     pub tracks: Spanned<u8>,
     /// Blocks along it.

@@ -119,10 +119,10 @@ static OPEN: Table = Table {
             Kind::Text,
             "The end of the other station it arrives at.",
         ),
-        must(
+        may(
             "length",
             Kind::Length,
-            "Length on the model, from the one station's end to the other's.",
+            "Length on the model, from the one station's end to the other's. Where an alignment describes it, it need not be measured.",
         ),
         or(
             "tracks",

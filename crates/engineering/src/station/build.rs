@@ -295,6 +295,7 @@ fn build_track(name: &Spanned<String>, record: &Record) -> Track {
         at: [word(record, "from"), word(record, "to")],
         meets: [Meets::Nowhere; 2],
         length: record.length("length"),
+        measured: record.written("length"),
         usable: record.length("usable"),
         clear: [None; 2],
         usage,
@@ -319,6 +320,7 @@ fn build_switch(name: &Spanned<String>, record: &Record) -> Switch {
         on: word(record, "on"),
         track: None,
         at: record.length("at"),
+        measured: record.written("at"),
         points_written: word(record, "points"),
         points: Points::Unknown,
         hand: record

@@ -404,6 +404,8 @@ pub struct Track {
     pub meets: [Meets; 2],
     /// Length along the center line, at switches from the points.
     pub length: Option<Spanned<Actual>>,
+    /// Whether the owner wrote a length, rightly or wrongly.
+    pub measured: bool,
     /// How much of it holds cars, by tape.
     pub usable: Option<Spanned<Actual>>,
     /// How far from its beginning and its end it is clear of the track it leaves there, where that
@@ -466,6 +468,8 @@ pub struct Switch {
     pub track: Option<TrackId>,
     /// Where its points are, from the beginning of that track.
     pub at: Option<Spanned<Actual>>,
+    /// Whether the owner wrote where, rightly or wrongly.
+    pub measured: bool,
     /// What its points face, as written.
     pub points_written: Option<Spanned<String>>,
     /// What its points face.

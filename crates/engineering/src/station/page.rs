@@ -135,10 +135,10 @@ static TRACK: Table = Table {
             "Where it begins: a station end, a switch, a joint, a turntable, or `bumper`.",
         ),
         must("to", Kind::Text, "Where it ends, likewise."),
-        must(
+        may(
             "length",
             Kind::Length,
-            "Length along its center line; at a switch, from its points.",
+            "Length along its center line; at a switch, from its points. Where an alignment describes the track it need not be measured.",
         ),
         may(
             "usable",
@@ -173,10 +173,10 @@ static SWITCH: Table = Table {
     about: "A turnout. It lies on one track, and exactly one other begins or ends at it (two at a three-way).",
     fields: &[
         must("on", Kind::Text, "The track it lies on."),
-        must(
+        may(
             "at",
             Kind::Length,
-            "How far along that track its points are, from the track's beginning.",
+            "How far along that track its points are, from the track's beginning. Where it is a `turnout` of an alignment it need not be measured.",
         ),
         must(
             "points",

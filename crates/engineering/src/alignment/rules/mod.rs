@@ -8,6 +8,7 @@ crate::check::rules! {
     center_line_unclear,
     curve_shorter_than_easements,
     element_unclear,
+    length_unknown,
     no_connection,
     no_height_overhead,
     no_room_for_parallel,

@@ -20,16 +20,16 @@ mile = 4.5
 elevation = "42 in"
 
 [tracks]
-main = { from = "W", to = "E", use = "main" }
+main = { from = "W", length = "12 ft", use = "main" }
 "#,
     rendered: r#"
-error[missing-key]: this track has no `length`
+error[missing-key]: this track has no `to`
  --> stations/birch.toml:7:10
   |
-7 | main = { from = "W", to = "E", use = "main" }
+7 | main = { from = "W", length = "12 ft", use = "main" }
   |          ^^^^
   |
-  = help: write `length = ...` with a length on the model, like `12'-6"`, `46 in` or `3.81 m`
+  = help: write `to = ...` with a text
 "#,
     file: file!(),
 };
