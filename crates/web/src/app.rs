@@ -242,7 +242,7 @@ async fn study_state(State(office): State<Arc<Office>>, Path(number): Path<u64>)
     let found = office
         .studies()
         .into_iter()
-        .find(|one| one.work.number == number);
+        .find(|one| one.number == number);
     match found {
         Some(one) => state(one.work.result().is_some(), one.work.progress.part()),
         None => StatusCode::NOT_FOUND.into_response(),
@@ -250,11 +250,7 @@ async fn study_state(State(office): State<Arc<Office>>, Path(number): Path<u64>)
 }
 
 async fn stop_study(State(office): State<Arc<Office>>, Path(number): Path<u64>) -> Response {
-    if let Some(one) = office
-        .studies()
-        .iter()
-        .find(|one| one.work.number == number)
-    {
+    if let Some(one) = office.studies().iter().find(|one| one.number == number) {
         one.work.progress.stop();
     }
     Redirect::to(&format!("/studies/{number}")).into_response()

@@ -41,6 +41,8 @@ struct Days {
 /// A study that was begun here.
 #[derive(Debug, Clone)]
 pub struct StudyUnderWay {
+    /// Its number among those begun here, from 1.
+    pub number: u64,
     /// Which.
     pub study: Study,
     /// With which numbers.
@@ -190,16 +192,16 @@ impl Office {
             .find(|(study, _)| study.name == name)?;
         let now = self.now();
         let (asked, work) = (numbers.clone(), *work);
-        let under_way = StudyUnderWay {
+        let mut studies = self.studies.lock().unwrap_or_else(PoisonError::into_inner);
+        let number = studies.last().map_or(1, |last| last.number + 1);
+        studies.push(StudyUnderWay {
+            number,
             study: study.clone(),
             numbers,
             work: Work::begin(now.version, move |progress| {
                 work(&now.loaded.railroad, &asked, progress)
             }),
-        };
-        let number = under_way.work.number;
-        let mut studies = self.studies.lock().unwrap_or_else(PoisonError::into_inner);
-        studies.push(under_way);
+        });
         while studies.len() > KEPT
             && let Some(old) = studies.iter().position(|one| one.work.result().is_some())
         {

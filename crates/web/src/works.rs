@@ -2,10 +2,7 @@
 //! when it is finished.
 
 use std::{
-    sync::{
-        Arc, Condvar, Mutex, PoisonError,
-        atomic::{AtomicU64, Ordering},
-    },
+    sync::{Arc, Condvar, Mutex, PoisonError},
     time::{Duration, Instant},
 };
 
@@ -14,8 +11,6 @@ use crate::services::{Progress, Sorry};
 /// One piece of work.
 #[derive(Debug)]
 pub struct Work<T> {
-    /// Its number, from 1.
-    pub number: u64,
     /// The version of the railroad it is done for.
     pub version: u64,
     /// How far it is.
@@ -25,8 +20,6 @@ pub struct Work<T> {
     finished: Condvar,
 }
 
-static NUMBER: AtomicU64 = AtomicU64::new(1);
-
 impl<T: Send + Sync + 'static> Work<T> {
     /// Begins a work on a thread of its own.
     pub fn begin(
@@ -34,7 +27,6 @@ impl<T: Send + Sync + 'static> Work<T> {
         work: impl FnOnce(&Progress) -> Result<T, Sorry> + Send + 'static,
     ) -> Arc<Self> {
         let this = Arc::new(Self {
-            number: NUMBER.fetch_add(1, Ordering::Relaxed),
             version,
             progress: Progress::default(),
             begun: Instant::now(),

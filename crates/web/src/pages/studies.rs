@@ -35,7 +35,7 @@ impl Studies {
 
 /// How far a work is, with what the script needs to look again.
 fn state(one: &StudyUnderWay) -> Markup {
-    let address = format!("/studies/{}", one.work.number);
+    let address = format!("/studies/{}", one.number);
     html! {
         @match one.work.result() {
             Some(Ok(_)) => { "finished in " (format!("{:.1} s", one.work.took().as_secs_f64())) }
@@ -81,7 +81,7 @@ impl Page for Studies {
                     table {
                         thead { tr { th scope="col" { "Work" } th scope="col" { "With" } th scope="col" { "State" } th scope="col" { "Stop" } } }
                         tbody { @for one in &self.begun { tr {
-                            th scope="row" { a href={ "/studies/" (one.work.number) } { (one.study.title) } }
+                            th scope="row" { a href={ "/studies/" (one.number) } { (one.study.title) } }
                             td { (numbers(one)) }
                             td { (state(one)) }
                             td { @if one.work.result().is_none() { (stop(one)) } }
@@ -106,7 +106,7 @@ fn numbers(one: &StudyUnderWay) -> String {
 
 fn stop(one: &StudyUnderWay) -> Markup {
     html! {
-        form method="post" action={ "/studies/" (one.work.number) "/stop" } {
+        form method="post" action={ "/studies/" (one.number) "/stop" } {
             button aria-label={ "Stop " (one.study.title) } { "Stop" }
         }
     }
@@ -127,7 +127,7 @@ impl StudyPage {
             .office
             .studies()
             .into_iter()
-            .find(|one| one.work.number == number);
+            .find(|one| one.number == number);
         let one = one.ok_or_else(|| Lack::page(&ask.path))?;
         Ok(Self {
             stale: one.work.version != ask.now.version,

@@ -18,6 +18,19 @@ pub fn studies() -> Vec<(Study, StudyWork)> {
     vec![
         (
             Study {
+                name: "season",
+                title: "A season of sessions",
+                about: "Session after session played: what fills up, what runs short, what breaks, and when.",
+                asks: &[
+                    ("sessions", "sessions", 50),
+                    ("runs", "runs", 3),
+                    ("seed", "seed", 1),
+                ],
+            },
+            season,
+        ),
+        (
+            Study {
                 name: "capacity",
                 title: "What the line will carry",
                 about: "The day solved again with each siding longer, a second track, more staging.",
@@ -35,6 +48,170 @@ pub fn studies() -> Vec<(Study, StudyWork)> {
             towns,
         ),
     ]
+}
+
+fn season(railroad: &Railroad, numbers: &[u64], progress: &Progress) -> Result<Report, Sorry> {
+    let [sessions, runs, seed] = numbers else {
+        return Err(sorry("Sessions, runs and a seed are needed"));
+    };
+    let options = planning::season::Options {
+        sessions: (*sessions).clamp(1, 2000) as u32,
+        runs: (*runs).clamp(1, 100) as u32,
+        seed: *seed,
+        threads: 1,
+        ..Default::default()
+    };
+    // A season cannot be broken off and gives nothing before all its runs are played: whoever stops it
+    // need not wait, but the run under way is played to its end.
+    let (send, answers) = std::sync::mpsc::channel();
+    let (told, done) = std::sync::mpsc::channel();
+    let (road, how) = (railroad.clone(), options.clone());
+    std::thread::spawn(move || {
+        let told = std::sync::Mutex::new(told);
+        let tell = |runs: usize| {
+            if let Ok(told) = told.lock() {
+                let _ = told.send(runs);
+            }
+        };
+        let _ = send.send(planning::season::season(&road, &how, &tell).report);
+    });
+    let report = loop {
+        for runs in done.try_iter() {
+            progress.done(runs as f64 / f64::from(options.runs));
+        }
+        match answers.recv_timeout(std::time::Duration::from_millis(100)) {
+            Ok(report) => break report,
+            Err(std::sync::mpsc::RecvTimeoutError::Timeout) if !progress.stopped() => {}
+            Err(std::sync::mpsc::RecvTimeoutError::Timeout) => {
+                return Err(sorry("It was stopped before all its runs were played"));
+            }
+            Err(std::sync::mpsc::RecvTimeoutError::Disconnected) => {
+                return Err(sorry("The season broke off"));
+            }
+        }
+    };
+    Ok(told_season(&report))
+}
+
+fn told_season(report: &planning::season::Report) -> Report {
+    let estimate = |found: &planning::season::Estimate| {
+        if found.half.is_finite() {
+            format!("{:.1} \u{b1} {:.1}", found.mean, found.half)
+        } else {
+            format!("{:.1}", found.mean)
+        }
+    };
+    let percent = |part: f64| format!("{:.0} %", part * 100.0);
+    let heads = |heads: &[&str]| heads.iter().map(|head| (*head).to_owned()).collect();
+    let mut words = vec![
+        format!(
+            "{} sessions in {} runs: {} cars moved a session, {} loads delivered; {} orders wait on the \
+             mean, {} loads for a spot, {} cars stand idle.",
+            report.sessions,
+            report.runs,
+            estimate(&report.moved),
+            estimate(&report.delivered),
+            estimate(&report.waiting),
+            estimate(&report.held),
+            estimate(&report.idle),
+        ),
+        "After \u{b1} stands half the 95 per cent confidence interval over the runs.".to_owned(),
+    ];
+    for broken in report.broken.iter().take(12) {
+        words.push(format!(
+            "From session {} on (in {} of {} runs): {}.",
+            broken.session, broken.runs, report.runs, broken.words
+        ));
+    }
+    Report {
+        words,
+        charts: vec![(
+            "How full the places are where cars are kept, nineteen of twenty sessions below".into(),
+            "%".into(),
+            report
+                .stations
+                .iter()
+                .map(|station| (station.name.clone(), station.share.p95 * 100.0))
+                .collect(),
+        )],
+        tables: vec![
+            (
+                "Trains".into(),
+                heads(&[
+                    "Train",
+                    "Runs a week",
+                    "Cars a run",
+                    "Room",
+                    "Left behind for want of it",
+                    "Minutes over its stops",
+                ]),
+                report
+                    .trains
+                    .iter()
+                    .map(|train| {
+                        vec![
+                            train.name.clone(),
+                            format!("{:.1}", train.runs),
+                            estimate(&train.cars),
+                            format!("{:.0}", train.room),
+                            estimate(&train.full),
+                            estimate(&train.over),
+                        ]
+                    })
+                    .collect(),
+            ),
+            (
+                "Cars by kind".into(),
+                heads(&[
+                    "Kind",
+                    "In service",
+                    "Idle",
+                    "Fewest idle",
+                    "Orders without a car",
+                ]),
+                report
+                    .kinds
+                    .iter()
+                    .map(|kind| {
+                        vec![
+                            kind.kind.word().to_owned(),
+                            kind.cars.to_string(),
+                            estimate(&kind.idle),
+                            kind.least_idle.to_string(),
+                            estimate(&kind.short),
+                        ]
+                    })
+                    .collect(),
+            ),
+            (
+                "Loads".into(),
+                heads(&[
+                    "Who",
+                    "What",
+                    "Way",
+                    "Offered a week",
+                    "Delivered",
+                    "Days late",
+                    "Oldest over a week",
+                ]),
+                report
+                    .lanes
+                    .iter()
+                    .map(|lane| {
+                        vec![
+                            lane.who.clone(),
+                            lane.commodity.clone(),
+                            lane.way.clone(),
+                            format!("{:.1}", lane.offered),
+                            format!("{:.1}", lane.delivered),
+                            estimate(&lane.late),
+                            percent(lane.starved),
+                        ]
+                    })
+                    .collect(),
+            ),
+        ],
+    }
 }
 
 /// How many improvements are tried on one solving of the day as it is.
