@@ -1,7 +1,7 @@
 //! From folder to plan, measured: the example, and generated railroads ten times as large.
 //!
 //! `cargo run --release -p day-bench [-- PROBLEM]` prints a table; with a file it also writes the example's
-//! dispatching problem there, for `benches/day/solve.py` or anybody's solver.
+//! dispatching problem there, for anybody's solver.
 
 #![allow(
     clippy::print_stdout,
