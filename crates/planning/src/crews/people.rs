@@ -121,6 +121,7 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         .map(|duty| at_once(duty.begins))
         .max()
         .unwrap_or(0);
+    let people_for_all = busiest.max(strings(duties, terms, &seats, &options));
     let filled_at_least = seats.len() - seats.len().min(empty_at_least);
     let mut lengths: Vec<RailSpan> = seats.iter().map(|seat| duties[seat.0].length()).collect();
     lengths.sort();
@@ -143,7 +144,7 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         best: None,
         bound: Weight {
             empty: empty_at_least,
-            people: busiest.saturating_sub(empty_at_least),
+            people: people_for_all.saturating_sub(empty_at_least),
             longest: longest_at_least,
             square: 0,
         },
@@ -178,7 +179,8 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         people_at_least: if proven && goal == Goal::Fewest {
             weight.people
         } else {
-            bound.people
+            // Each empty seat may save one person, no more.
+            people_for_all.saturating_sub(weight.empty)
         },
         longest: weight.longest,
         longest_at_least: if proven && goal == Goal::Fairest {
@@ -188,6 +190,35 @@ pub fn fill(duties: &[Duty], hands: &[Hand], terms: &Terms, goal: Goal, steps: u
         },
         short,
     }
+}
+
+/// Fewest people that all seats together need, as far as pairs of seats tell: everybody works seats of
+/// which each can follow the one before, for some person who can do both. The fewest such strings are the
+/// seats less the largest matching of seats with seats that can follow them.
+fn strings(
+    duties: &[Duty],
+    terms: &Terms,
+    seats: &[(usize, usize)],
+    options: &[Vec<usize>],
+) -> usize {
+    let follows: Vec<Vec<usize>> = (0..seats.len())
+        .map(|first| {
+            let early = &duties[seats[first].0];
+            (0..seats.len())
+                .filter(|&second| {
+                    let late = &duties[seats[second].0];
+                    let both = early.length() + late.length();
+                    early.ends + terms.rest <= late.begins
+                        && terms.hours.is_none_or(|limit| both <= limit)
+                        && options[first]
+                            .iter()
+                            .any(|hand| options[second].contains(hand))
+                })
+                .collect()
+        })
+        .collect();
+    let next = matching(&follows, seats.len());
+    seats.len() - next.iter().flatten().count()
 }
 
 /// Moments at which seats must stay empty, the worst first, no seat in two of them.
