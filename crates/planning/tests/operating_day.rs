@@ -146,6 +146,52 @@ fn the_examples_people_fill_its_jobs_and_without_engineers_it_says_what_is_short
     assert!(sentence.contains("engineers"), "{sentence}");
 }
 
+/// Whoever comes at noon is not called for the morning.
+#[test]
+fn people_are_called_while_they_are_there() {
+    let mut folder = Folder::built_in("example").unwrap();
+    let bytes = folder
+        .iter()
+        .find(|(path, _)| *path == "people.csv")
+        .unwrap()
+        .1;
+    let page = String::from_utf8(bytes.to_vec()).unwrap();
+    let page = page.replace("name,qualified,note", "name,qualified,note,comes,leaves");
+    let page: String = page
+        .lines()
+        .map(|line| {
+            if line.starts_with("Adela,") || line.starts_with("Nerys,") {
+                format!("{line},noon,\n")
+            } else if line.starts_with("name,") {
+                format!("{line}\n")
+            } else {
+                format!("{line},,\n")
+            }
+        })
+        .collect();
+    folder.insert("people.csv", page.as_str());
+    let loaded = railroad::load(&folder);
+    assert_eq!(loaded.count(model::Severity::Error), 0);
+    let hands = duties::hands(&loaded.railroad);
+    let adela = hands.iter().find(|hand| hand.name == "Adela").unwrap();
+    assert_eq!(adela.comes, Some(RailTime::NOON));
+    let day = plan(&loaded.railroad);
+    let (all, _) = duties::written(&loaded.railroad, &day.plan, RailSpan::from_minutes(20));
+    let terms = Terms {
+        rest: RailSpan::from_minutes(20),
+        hours: None,
+    };
+    let board = people::fill(&all, &hands, &terms, Goal::Fewest, 300_000);
+    let desk = all
+        .iter()
+        .position(|duty| duty.name == "Dispatcher")
+        .unwrap();
+    let at_the_desk = board.assigned.iter().find(|one| one.duty == desk);
+    let name = at_the_desk.map(|one| hands[one.person].name.as_str());
+    // Of the three who can dispatch two come at noon, and the day begins at four.
+    assert_eq!(name, Some("Garrick"));
+}
+
 #[test]
 fn on_a_calm_day_the_example_keeps_its_plan_and_on_others_the_answer_is_that_of_the_seed() {
     let railroad = railroad();

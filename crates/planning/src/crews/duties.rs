@@ -153,8 +153,8 @@ pub fn hands(railroad: &Railroad) -> Vec<Hand> {
         .map(|person| Hand {
             name: person.name.value.clone(),
             qualified: person.qualified.clone(),
-            comes: None,
-            leaves: None,
+            comes: person.comes.map(|time| time.value),
+            leaves: person.leaves.map(|time| time.value),
         })
         .collect()
 }

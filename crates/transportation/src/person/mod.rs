@@ -8,6 +8,7 @@ pub use page::PAGE;
 use model::{
     Span, Spanned,
     text::{Record, Value},
+    time::RailTime,
 };
 
 /// Which person of a [`Service`](crate::Service).
@@ -43,6 +44,10 @@ pub struct Person {
     pub name: Spanned<String>,
     /// What they are qualified for; for anything, if nothing is written.
     pub qualified: Vec<Role>,
+    /// When they come, if not at the beginning.
+    pub comes: Option<Spanned<RailTime>>,
+    /// When they leave, if not at the end.
+    pub leaves: Option<Spanned<RailTime>>,
     /// The owner's note.
     pub note: Option<String>,
 }
@@ -67,6 +72,8 @@ impl Person {
                 |name| name.map(str::to_owned),
             ),
             qualified: qualified.collect(),
+            comes: record.time("comes"),
+            leaves: record.time("leaves"),
             note: record.text("note").map(|note| note.value.to_owned()),
         }
     }

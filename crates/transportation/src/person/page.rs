@@ -38,6 +38,18 @@ static PERSON: Table = Table {
             Need::Optional,
             "What they are qualified for, parted by semicolons. If left out, anything.",
         ),
+        field(
+            "comes",
+            Kind::Time,
+            Need::Optional,
+            "When they come, by the railroad's clock, if not at the beginning of the session.",
+        ),
+        field(
+            "leaves",
+            Kind::Time,
+            Need::Optional,
+            "When they leave, by the railroad's clock, if not at the end.",
+        ),
         field("note", Kind::Text, Need::Optional, "Anything else."),
     ],
 };
