@@ -31,6 +31,8 @@ pub enum Verb {
     Check(verbs::check::CheckArgs),
     /// Say what the line will carry, and what each improvement would be worth.
     Capacity(verbs::capacity::CapacityArgs),
+    /// Close a session: where every car stands now, written back to the folder.
+    Close(verbs::close::CloseArgs),
     /// Draw the track chart of each line.
     Chart(verbs::chart::ChartArgs),
     /// Plan the operating day: every train, every meet, and why each wait.

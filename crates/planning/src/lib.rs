@@ -3,6 +3,7 @@
 
 pub mod bill;
 pub mod capacity;
+pub mod close;
 pub mod crews;
 pub mod day;
 pub mod make_up;

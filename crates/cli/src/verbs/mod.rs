@@ -4,6 +4,7 @@ pub mod bill;
 pub mod capacity;
 pub mod chart;
 pub mod check;
+pub mod close;
 pub mod crews;
 pub mod day;
 pub mod dispatch;
@@ -41,6 +42,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Orders(args)) => orders::run(args),
         Some(Verb::Punctuality(args)) => punctuality::run(args),
         Some(Verb::Check(args)) => check::run(args),
+        Some(Verb::Close(args)) => close::run(args),
         Some(Verb::Chart(args)) => chart::run(args),
         Some(Verb::Day(args)) => day::run(args),
         Some(Verb::Dispatch(args)) => dispatch::run(args),

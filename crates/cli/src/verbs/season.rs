@@ -12,7 +12,7 @@ use std::{
 
 use drawing::season::{Kind, Place, occupancy, supply};
 use model::units::Actual;
-use planning::season::{Options, Season, season};
+use planning::season::{Advice, Options, Season, advice, season};
 use railroad::Railroad;
 
 use crate::{
@@ -43,6 +43,9 @@ pub struct SeasonArgs {
     /// Put charts into this folder: how full yards and staging are, and what the cars do.
     #[arg(long, value_name = "FOLDER")]
     charts: Option<PathBuf>,
+    /// Try changes that the counts suggest, each on the same dice, and give those that help.
+    #[arg(long)]
+    advice: bool,
     /// Everything: every track, shipper and train, not only what is worth a look.
     #[arg(long)]
     all: bool,
@@ -82,10 +85,25 @@ pub(super) fn run(args: &SeasonArgs) -> Outcome {
     if terminal {
         let _ = write!(std::io::stderr(), "\r\x1b[K");
     }
+    let advice: Option<Vec<Advice>> = args.advice.then(|| {
+        let found = advice(railroad, &options, &season, &mut |at, count| {
+            if terminal {
+                let _ = write!(std::io::stderr(), "\rchange {at} of {count}");
+            }
+        });
+        if terminal {
+            let _ = write!(std::io::stderr(), "\r\x1b[K");
+        }
+        found
+    });
     if args.json {
-        say(&format!("{:#}\n", json::report(&season)));
+        let value = json::report(&season, advice.as_deref());
+        say(&format!("{value:#}\n"));
     } else {
         say(&words::report(railroad, &season, args.all));
+        if let Some(advice) = &advice {
+            say(&words::advice(advice));
+        }
     }
     if let Some(folder) = &args.charts {
         for path in charts(railroad, &season, folder)? {

@@ -6,6 +6,7 @@
 //! seed; runs go on as many threads as there are and are merged in order, so that the answer does not
 //! depend on how many those are.
 
+mod advice;
 mod pace;
 mod plan;
 mod play;
@@ -13,6 +14,7 @@ mod report;
 mod tally;
 mod ways;
 
+pub use advice::{Advice, Change, advice};
 pub use pace::{EACH, FIXED};
 pub use report::{
     Broken, Estimate, KindUse, LaneUse, PlaceUse, Report, Share, StationUse, TrackUse, TrainUse,
@@ -25,7 +27,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use model::time::RailSpan;
 use railroad::Railroad;
-use traffic::books::{Books, Movement};
+use traffic::{
+    FlowId,
+    books::{Books, Movement},
+};
 
 use plan::Plan;
 use play::Play;
@@ -139,6 +144,10 @@ pub struct Season {
     pub report: Report,
     /// The counts of each run.
     pub runs: Vec<Tally>,
+    /// For each lane the row of the shippers' page by which it is known.
+    pub flows: Vec<FlowId>,
+    /// For each lane the number of the shipper's place where it is loaded, if it is on the railroad.
+    pub origins: Vec<Option<usize>>,
 }
 
 /// Plays a season. `told` is told how many runs are done, from whichever thread.
@@ -148,6 +157,8 @@ pub fn season(railroad: &Railroad, options: &Options, told: &(dyn Fn(usize) + Sy
     Season {
         report: report::report(railroad, &ready.plan, options, &runs),
         runs,
+        flows: ready.plan.lanes.iter().map(|one| one.lane.flow).collect(),
+        origins: ready.plan.lanes.iter().map(|one| one.from.place).collect(),
     }
 }
 

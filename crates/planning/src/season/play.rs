@@ -873,6 +873,7 @@ impl<'a> Play<'a> {
         let yard = self.plan.stations[this.station.index()].yard;
         if this.nth > 0 && !yard {
             // It took what there was when it came.
+            self.count(call);
             return;
         }
         if yard {
@@ -889,12 +890,17 @@ impl<'a> Play<'a> {
         if this.takes {
             self.pick_up(call, now);
         }
+        self.count(call);
+        self.tally.peak(&self.books, self.plan, this.station);
+    }
+
+    fn count(&mut self, call: usize) {
+        let this = self.plan.ways.calls[call];
         let freight = self.consist[this.train]
             .iter()
             .filter(|id| self.plan.wagons[id.index()].freight)
             .count();
         self.tally.leaves_with(this.train, this.nth, freight);
-        self.tally.peak(&self.books, self.plan, this.station);
     }
 
     fn cars_at(&self, station: StationId) -> Vec<CarId> {

@@ -75,7 +75,7 @@ pub struct Tally {
     pub runs: Vec<u32>,
     /// Runs on which it had at most one car all the way.
     pub light: Vec<u32>,
-    most_cars: Vec<usize>,
+    most_cars: Vec<Option<usize>>,
     /// Cars carried.
     pub carried: Vec<u64>,
     /// Cars left behind because it was full.
@@ -139,7 +139,7 @@ impl Tally {
             short: vec![0.0; kinds.len()],
             runs: vec![0; trains],
             light: vec![0; trains],
-            most_cars: vec![0; trains],
+            most_cars: vec![None; trains],
             carried: vec![0; trains],
             full: vec![0; trains],
             full_before: vec![0; trains],
@@ -188,10 +188,8 @@ impl Tally {
     }
 
     pub(super) fn leaves_with(&mut self, train: usize, nth: usize, cars: usize) {
-        if nth == 0 {
-            self.most_cars[train] = 0;
-        }
-        self.most_cars[train] = self.most_cars[train].max(cars);
+        let before = self.most_cars[train].filter(|_| nth > 0).unwrap_or(0);
+        self.most_cars[train] = Some(before.max(cars));
     }
 
     pub(super) fn close(
@@ -240,11 +238,8 @@ impl Tally {
             faults.push((Fault::NoRoom(StationId(station as u32)), now > before));
         }
         for train in 0..self.runs.len() {
-            let cars = std::mem::take(&mut self.most_cars[train]);
-            let runs: u32 = self.runs[train];
-            if runs > 0 && cars <= 1 {
-                self.light[train] += 1;
-            }
+            let cars = self.most_cars[train].take();
+            self.light[train] += u32::from(cars.is_some_and(|cars| cars <= 1));
             let before = std::mem::replace(&mut self.full_before[train], self.full[train]);
             faults.push((Fault::Full(train), self.full[train] - before >= MANY));
             let before = std::mem::replace(&mut self.over_before[train], self.over[train]);

@@ -4,7 +4,10 @@ use std::sync::Arc;
 
 use engineering::ids::TrackRef;
 use mechanical::{CarId, CarState};
-use traffic::books::{Books, Moment, Waiting, Whereabouts};
+use traffic::{
+    Place,
+    books::{Books, Moment, Waiting, Whereabouts},
+};
 
 use super::ground;
 use crate::Railroad;
@@ -18,6 +21,13 @@ pub fn open(railroad: &Railroad) -> (Books, Vec<CarId>) {
     let mut left = vec![];
     for (car, page) in railroad.roster.car_ids() {
         if !page.state.on_the_railroad() {
+            continue;
+        }
+        if page.at.is_none() {
+            if let Some(off) = off(railroad, car) {
+                // Nothing stands in the way of a car that is not on the railroad.
+                let _ = books.found(&[(car, off)], Moment::midnight(0));
+            }
             continue;
         }
         let Some(track) = page
@@ -44,6 +54,25 @@ pub fn open(railroad: &Railroad) -> (Books, Vec<CarId>) {
         books.remark(car, Some(waiting));
     }
     (books, left)
+}
+
+/// A car that stands nowhere and whose last waybill leads off the railroad is with the other road.
+fn off(railroad: &Railroad, car: CarId) -> Option<Whereabouts> {
+    let name = &railroad.roster.car(car).name.value;
+    let last = railroad
+        .traffic
+        .waybills
+        .iter()
+        .rev()
+        .find(|waybill| waybill.car.as_ref().is_some_and(|car| car.value == *name))?;
+    let Some(Place::Via { name, via }) = &last.to else {
+        return None;
+    };
+    Some(Whereabouts::Off {
+        via: railroad.way.find_station(&via.value)?,
+        place: Some(name.value.clone()),
+        back: None,
+    })
 }
 
 /// The first free spot of a track that some shipper uses for such a car.

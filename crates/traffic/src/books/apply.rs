@@ -98,6 +98,8 @@ impl Books {
             }
             What::Found(at) => self.found(&[(car, at.clone())], movement.when)?,
         }
+        // What it waited for, it waited for where it was.
+        self.cars[car.index()].waiting_for = None;
         Ok(())
     }
 

@@ -23,6 +23,7 @@ impl Waybill {
             commodity: owned("commodity"),
             train: owned("train"),
             state: CarLoad::read(record, "state"),
+            delivered: record.date("delivered"),
         }
     }
 }

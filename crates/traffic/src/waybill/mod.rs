@@ -37,4 +37,6 @@ pub struct Waybill {
     pub train: Option<Spanned<String>>,
     /// Loaded or empty.
     pub state: Option<Spanned<CarLoad>>,
+    /// The day on which the car came to where it goes.
+    pub delivered: Option<Spanned<Date>>,
 }

@@ -68,5 +68,11 @@ static WAYBILL: Table = Table {
             Need::Default("loaded"),
             "Loaded or empty.",
         ),
+        field(
+            "delivered",
+            Kind::Date,
+            Need::Optional,
+            "The day on which the car came to where it goes; `sawby close` writes it.",
+        ),
     ],
 };

@@ -1,6 +1,6 @@
 //! A season for machines.
 
-use planning::season::{Estimate, Season, Share};
+use planning::season::{Advice, Estimate, Season, Share};
 use serde_json::{Value, json};
 
 use crate::verbs::rating::round;
@@ -13,7 +13,7 @@ fn share(one: &Share) -> Value {
     json!({ "median": round(one.median), "p95": round(one.p95), "max": round(one.max) })
 }
 
-pub(super) fn report(season: &Season) -> Value {
+pub(super) fn report(season: &Season, advice: Option<&[Advice]>) -> Value {
     let report = &season.report;
     json!({
         "sessions": report.sessions,
@@ -26,6 +26,9 @@ pub(super) fn report(season: &Season) -> Value {
         "broken": report.broken.iter().map(|one| json!({
             "what": one.words, "runs": one.runs, "session": one.session, "earliest": one.earliest,
         })).collect::<Vec<_>>(),
+        "advice": advice.map(|advice| advice.iter().map(|one| json!({
+            "change": one.words, "saves": estimate(one.saves), "delivers": estimate(one.delivers),
+        })).collect::<Vec<_>>()),
         "tracks": report.tracks.iter().map(|one| json!({
             "track": one.name, "inches": round(one.inches), "full": share(&one.share),
         })).collect::<Vec<_>>(),

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use planning::season::{Estimate, Season};
+use planning::season::{Advice, Estimate, Season};
 use railroad::Railroad;
 
 use crate::verbs::rating::columns;
@@ -236,4 +236,29 @@ fn trains(text: &mut String, season: &Season) {
         "Freight trains (light: one car or none all the way, so that it might have been annulled):",
         &rows,
     );
+}
+
+/// What would help, each change tried alone.
+pub(super) fn advice(advice: &[Advice]) -> String {
+    if advice.is_empty() {
+        return "\nAdvice: none of the changes tried saves more than chance would.\n".into();
+    }
+    let mut rows = vec![
+        [
+            "change",
+            "fewer orders and loads waiting",
+            "more loads a session",
+        ]
+        .map(str::to_owned),
+    ];
+    for one in advice {
+        rows.push([one.words.clone(), show(one.saves), show(one.delivers)]);
+    }
+    let mut text = String::new();
+    table(
+        &mut text,
+        "Advice, each change tried by itself on the same dice (95 % intervals of the difference):",
+        &rows,
+    );
+    text
 }
