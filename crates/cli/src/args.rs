@@ -61,6 +61,8 @@ pub enum Verb {
     Plan(verbs::plan::PlanArgs),
     /// Draw a turnout, crossing, curve, or a station's switches at full size to lay rail on.
     Plate(verbs::plate::PlateArgs),
+    /// Print what a session needs on paper: timetable, packets, waybills, switch lists, orders and more.
+    Print(verbs::print::PrintArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
     /// Play many sessions before a car is moved: what fills, who starves, what breaks first.

@@ -1,11 +1,10 @@
 //! What the forms of a session are made from, and how its things are named on paper.
 
-use drawing::track_chart::{self, ChartStation};
 use engineering::ids::{StationId, TrackId};
 use mechanical::{Car, CarId};
 use model::time::{RailTime, TimeStyle};
 use railroad::{Railroad, identity::ClockFace};
-use traffic::{Bill, CarLoad, Stand, WaybillNo, books::Books};
+use traffic::{Bill, CarLoad, Stand, WaybillNo};
 use transportation::{
     DayPlan, MadeUp, Train, TrainId, TrainPlan,
     order::{Clearance, Order, Territory},
@@ -43,8 +42,6 @@ pub struct Session<'a> {
     pub bills: &'a [Bill],
     /// What each train carries.
     pub made_up: &'a [MadeUp],
-    /// Where cars stand before the session.
-    pub books: Option<&'a Books>,
     /// Orders.
     pub dispatch: Option<Dispatch<'a>>,
     /// Who is called.
@@ -59,7 +56,6 @@ impl<'a> Session<'a> {
             plan: None,
             bills: &[],
             made_up: &[],
-            books: None,
             dispatch: None,
             called: &[],
         }
@@ -162,15 +158,5 @@ impl<'a> Session<'a> {
             (CarLoad::Empty, Some(what)) => format!("{empty} ({what})"),
             (CarLoad::Empty, None) => empty.to_owned(),
         }
-    }
-
-    /// A station as the track chart has it, on the first of its lines.
-    pub fn chart(&self, station: StationId) -> Option<ChartStation> {
-        let line = self.railroad.way.station(station).line()?;
-        let name = self.station(station);
-        track_chart::facts(self.railroad, line)
-            .stations
-            .into_iter()
-            .find(|station| station.name == name)
     }
 }

@@ -16,6 +16,7 @@ use planning::{bill, orders};
 use railroad::Railroad;
 
 /// The text of a document by pages, read by another program if there is one.
+#[allow(clippy::print_stderr, reason = "says which reader was used")]
 fn text(printed: &Printed) -> Vec<String> {
     let pdf = printed.pdf().unwrap();
     let reader = Command::new("pdftotext")

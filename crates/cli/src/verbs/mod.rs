@@ -17,6 +17,7 @@ pub mod new;
 pub mod orders;
 pub mod plan;
 pub mod plate;
+pub mod print;
 pub mod punctuality;
 pub mod rating;
 pub mod season;
@@ -50,6 +51,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::New(args)) => new::run(args),
         Some(Verb::Plan(args)) => plan::run(args),
         Some(Verb::Plate(args)) => plate::run(args),
+        Some(Verb::Print(args)) => print::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
         Some(Verb::Helix(args)) => helix::run(args),
