@@ -169,8 +169,7 @@ fn the_judge_finds_a_plan_drawn_wrong() {
         .position(|train| train.symbol == "3")
         .unwrap();
     let mut early = day.plan.clone();
-    early.trains[three].calls[0].leave =
-        early.trains[three].calls[0].leave - RailSpan::from_minutes(10);
+    early.trains[three].calls[0].leave -= RailSpan::from_minutes(10);
     assert!(judged(&early).is_err());
     // Two trains on one track: whoever met on two is put on one.
     let call = day.plan.trains[three]

@@ -53,7 +53,7 @@ pub(super) fn run(args: &CloseArgs) -> Outcome {
     let billed = bill(railroad, &books, &options).map_err(|NoBill::Refused(faults)| {
         Failure::misunderstood(format!("no plan can be shown: {}", faults.join("; ")))
     })?;
-    let closed = close(railroad, &books, &billed, &found).map_err(refused)?;
+    let closed = close(railroad, &books, &billed, &found).map_err(|error| refused(&error))?;
     let day = railroad.identity.date.map(|date| date.value);
     let edits = edits(railroad, &closed.books, &closed.settled, day);
     if args.json {
@@ -85,7 +85,7 @@ pub(super) fn run(args: &CloseArgs) -> Outcome {
     })
 }
 
-fn refused(refused: Refused) -> Failure {
+fn refused(refused: &Refused) -> Failure {
     Failure::misunderstood(refused.to_string()).help(
         "if the books have other cars there that are elsewhere, say with `--found` where those are",
     )

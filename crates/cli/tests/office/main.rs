@@ -2,6 +2,11 @@
 //! light and audited, and the work people do there is done. Pictures are kept in
 //! `target/office-pictures`. Where there is no Chromium the tests say so and pass.
 
+#![allow(
+    clippy::print_stdout,
+    reason = "says what was skipped and what was measured"
+)]
+
 mod driver;
 
 use driver::{Size, Window, audit, auditor, open};

@@ -240,7 +240,7 @@ impl Plan {
             for (at, point) in points.iter().enumerate() {
                 let (x, y) = plan.mm(*point);
                 let gap = if at == 0 { "" } else { " " };
-                let _ = write!(d, "{gap}{:.2} {:.2}", x, y);
+                let _ = write!(d, "{gap}{x:.2} {y:.2}");
             }
         };
         for element in drawn.elements() {
@@ -413,7 +413,18 @@ impl Plan {
     fn text_near(&mut self, at: (f64, f64), wish: (f64, f64), gap: f64, text: &str, kind: Type) {
         let (width, height) = (kind.width(text), kind.size);
         let wished = Vec2::new(wish.0, wish.1).atan2();
-        let turns = [0.0, 0.5, -0.5, 3.1416, 1.1, -1.1, 2.4, -2.4, 1.6, -1.6];
+        let turns = [
+            0.0,
+            0.5,
+            -0.5,
+            std::f64::consts::PI,
+            1.1,
+            -1.1,
+            2.4,
+            -2.4,
+            1.6,
+            -1.6,
+        ];
         let mut places = Vec::new();
         for far in [1.0, 2.2, 4.0] {
             for turn in turns {

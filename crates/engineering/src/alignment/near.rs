@@ -235,10 +235,10 @@ fn zones(way: &Way, limits: &Limits) -> Vec<Zone> {
         // Those joined by name alone.
         match plan.begin {
             plan::Begin::After(other) => {
-                join(&mut zones, (line, TrackEnd::From), (other, TrackEnd::To))
+                join(&mut zones, (line, TrackEnd::From), (other, TrackEnd::To));
             }
             plan::Begin::Back(other) => {
-                join(&mut zones, (line, TrackEnd::From), (other, TrackEnd::From))
+                join(&mut zones, (line, TrackEnd::From), (other, TrackEnd::From));
             }
             _ => {}
         }

@@ -186,7 +186,7 @@ impl Piece {
                     let [a, b] = [part, part + 1].map(|at| f64::from(at) * step);
                     let high = along(b);
                     if low >= 0.0 && high <= 0.0 {
-                        consider(root(&along, [a, b], [low, high]));
+                        consider(root(along, [a, b], [low, high]));
                     }
                     low = high;
                 }

@@ -608,7 +608,7 @@ fn most(railroad: &Railroad, ways: &Ways, id: transportation::TrainId) -> Most {
             other.train != id
                 && next.from.as_ref().map(|name| &name.value)
                     == train.to.as_ref().map(|name| &name.value)
-                && train.engines.first().is_some()
+                && !train.engines.is_empty()
                 && next.engines.first().map(|engine| &engine.value)
                     == train.engines.first().map(|engine| &engine.value)
                 && next.leave.map(|time| time.value.seconds()) >= arrive

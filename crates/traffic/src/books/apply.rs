@@ -45,7 +45,7 @@ impl Books {
                 let since = book.since;
                 self.lift(car);
                 if let Err(refused) = self.fits(car, *track, *spot, *at) {
-                    self.put_back(car, was, since);
+                    self.put_back(car, &was, since);
                     return Err(refused);
                 }
                 self.set_down(car, *track, *spot, *at, movement.when);
@@ -277,8 +277,8 @@ impl Books {
         self.number(track, at + 1);
     }
 
-    fn put_back(&mut self, car: CarId, was: Whereabouts, since: Moment) {
-        if let Whereabouts::Track { track, spot, at } = was {
+    fn put_back(&mut self, car: CarId, was: &Whereabouts, since: Moment) {
+        if let &Whereabouts::Track { track, spot, at } = was {
             self.set_down(car, track, spot, at, since);
         }
     }
