@@ -22,7 +22,7 @@ fn the_example_has_two_rows_for_what_stays_on_it() {
         .filter(|lane| lane.commodity == "wheat")
         .map(|lane| lane.rate)
         .collect();
-    assert_eq!(wheat, [8.0, 5.0]);
+    assert_eq!(wheat, [5.0, 4.0]);
     let bridge = lanes.iter().filter(|lane| lane.is_bridge()).count();
     assert_eq!(bridge, 6);
 }
