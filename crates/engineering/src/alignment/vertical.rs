@@ -28,9 +28,9 @@ impl Vertical {
         points.sort_by(|a, b| a.at.total_cmp(&b.at));
         points.dedup_by(|later, first| later.at <= first.at);
         let last = points.len().saturating_sub(1);
-        for at in 0..points.len() {
+        for (at, point) in points.iter_mut().enumerate() {
             if at == 0 || at == last {
-                points[at].curve = 0.0;
+                point.curve = 0.0;
             }
         }
         let wanted: Vec<f64> = points.iter().map(|point| point.curve).collect();

@@ -149,14 +149,21 @@ pub(super) fn fit(points: &[Point], runs: &[Run], scatter: f64) -> Option<Model>
     let shares: Vec<f64> = along.iter().map(|s| s / whole).collect();
     let mut model = start(points, runs, &along)?;
     let mut reached = polish(&mut model, points, &shares, scatter);
+    // A circle through few points may be far off; the tangents on both sides of it are surer.
+    if let Some(mut other) = start(points, &between_tangents(points, runs, &along), &along) {
+        let then = polish(&mut other, points, &shares, scatter);
+        if then < reached {
+            (model, reached) = (other, then);
+        }
+    }
     // An easement that does not pay for itself is none: tried one by one, the shortest first.
     loop {
         let mut trials: Vec<(f64, usize, usize)> = Vec::new();
         for (at, part) in model.parts.iter().enumerate() {
             if let Fitted::Curve { easements, .. } = part {
-                for which in 0..2 {
+                for (which, length) in easements.iter().enumerate() {
                     if !model.none[at][which] {
-                        trials.push((easements[which], at, which));
+                        trials.push((*length, at, which));
                     }
                 }
             }
@@ -256,6 +263,29 @@ fn start(points: &[Point], runs: &[Run], along: &[f64]) -> Option<Model> {
         parts,
         none,
     })
+}
+
+/// The runs with the curvature of each circle between two lines as it follows from these: the angle by
+/// which they part, over the way from the one to the other.
+fn between_tangents(points: &[Point], runs: &[Run], along: &[f64]) -> Vec<Run> {
+    let heading = |run: &Run| {
+        let [a, b] = run.reach.map(|at| points[at]);
+        (run.curvature == 0.0).then(|| (b - a).atan2())
+    };
+    let mut all = runs.to_vec();
+    for at in 1..runs.len().saturating_sub(1) {
+        if let (Some(before), Some(after)) = (heading(&runs[at - 1]), heading(&runs[at + 1]))
+            && runs[at].curvature != 0.0
+        {
+            let begin = 0.5 * (along[runs[at - 1].reach[1]] + along[runs[at].reach[0]]);
+            let end = 0.5 * (along[runs[at].reach[1]] + along[runs[at + 1].reach[0]]);
+            let turn = crate::curve::wrapped(after - before);
+            if end > begin && turn.abs() > 1e-3 {
+                all[at].curvature = turn / (end - begin);
+            }
+        }
+    }
+    all
 }
 
 /// Between curves to opposite hands there is a tangent, though it may turn out to be nothing: where no

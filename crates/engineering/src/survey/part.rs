@@ -15,10 +15,13 @@ pub(super) struct Run {
 /// More points than this are thinned for the parting.
 const MOST: usize = 240;
 /// What a run costs, in squares of the scatter: a circle has one number more than a line.
-const LINE: f64 = 10.0;
+const LINE: f64 = 7.0;
 const CIRCLE: f64 = 13.0;
 /// What a point between two runs costs: a little more than one that lies on a run.
-const BETWEEN: f64 = 1.5;
+const BETWEEN: f64 = 1.75;
+
+/// Where a run begins, the kind and end of the one before it, and its curvature.
+type Step = (usize, Option<(usize, usize)>, f64);
 
 /// The cheapest parting: the squares of the distances in units of the scatter, and a price for each run.
 /// Lines do not follow lines. Takes time in proportion to the cube of the points, of which it looks at
@@ -33,8 +36,7 @@ pub(super) fn part(points: &[Point], scatter: f64) -> Vec<Run> {
     let count = row.len();
     // Best cost of the points up to and with each, if a line or a circle ends there; and from where.
     let mut best = [vec![f64::INFINITY; count], vec![f64::INFINITY; count]];
-    let mut from: [Vec<Option<(usize, Option<(usize, usize)>, f64)>>; 2] =
-        [vec![None; count], vec![None; count]];
+    let mut from: [Vec<Option<Step>>; 2] = [vec![None; count], vec![None; count]];
     // The cheapest way to have ended a line or circle somewhere before a point: cost, kind, where.
     let mut before: [Vec<(f64, usize, usize)>; 2] = [
         vec![(f64::INFINITY, 0, 0); count],
@@ -72,7 +74,10 @@ pub(super) fn part(points: &[Point], scatter: f64) -> Vec<Run> {
             }
             if let Some((sum, curvature)) = circle(run) {
                 // More than three quarters around between two points is no curve of track.
-                if curvature.abs() * (along[last] - along[first]) / (last - first) as f64 > 1.0 {
+                let length = along[last] - along[first];
+                // One that bends no more than its points scatter is a line.
+                let flat = curvature.abs() * length * length / 8.0 < 6.0 * scatter;
+                if flat || curvature.abs() * length / (last - first) as f64 > 1.0 {
                     continue;
                 }
                 let cost = sum / (scatter * scatter) + CIRCLE;

@@ -201,6 +201,25 @@ fn too_little_is_said() {
     assert_eq!(fit(&same, Options { scatter: None }), Err(Unfit::NoCourse));
 }
 
+/// A short curve of few points once led the fit astray by a hand's breadth.
+#[test]
+fn a_short_curve_of_few_points() {
+    let known = track(&[
+        Fitted::Tangent(0.9),
+        curve(0.5, 0.3, 0.122_782_691_978_970_28),
+        Fitted::Tangent(0.9),
+    ]);
+    let points = measure(&known, 0.05, 2e-4, &[], 630);
+    let found = fit(
+        &points,
+        Options {
+            scatter: Some(2e-4),
+        },
+    )
+    .unwrap();
+    assert!(found.rms < 5e-4, "{} {:?}", found.rms, found.elements);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
 
