@@ -53,7 +53,17 @@ fn news(before: &Loaded, after: &Loaded) -> Vec<String> {
 
 #[test]
 fn a_siding_two_feet_shorter() {
-    let folder = example();
+    // By tape alone: where an alignment gives the lengths, a tape that differs is reported instead.
+    let mut folder = example();
+    let laid: Vec<String> = folder
+        .iter()
+        .map(|(path, _)| path.to_owned())
+        .filter(|path| path.starts_with("alignments/"))
+        .collect();
+    assert!(!laid.is_empty());
+    for path in laid {
+        folder.remove(&path);
+    }
     let before = load(&folder);
     let file = "stations/cold-saddle.toml";
     let text = std::str::from_utf8(folder.get(file).unwrap()).unwrap();

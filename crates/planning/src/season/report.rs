@@ -53,8 +53,9 @@ pub(super) fn student(freedom: usize) -> f64 {
     match freedom {
         0 => f64::INFINITY,
         1..=30 => TABLE[freedom - 1],
-        // Between 30 and infinity within a thousandth (Cornish and Fisher's first term).
-        more => 1.960 + 2.372 / more as f64,
+        // Beyond, the first two terms of the expansion in the reciprocal of the freedom (Abramowitz and
+        // Stegun, 26.7.5), of the normal point 1.95996.
+        more => 1.959_964 + 2.372_27 / more as f64 + 2.822_5 / (more as f64).powi(2),
     }
 }
 

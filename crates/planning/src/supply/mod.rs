@@ -40,9 +40,6 @@ pub struct Choice {
     /// What it costs, less what it is worth: no choice costs less, proven by prices that the judge has
     /// checked.
     pub cost: i128,
-    /// For each sink by how much the cost would fall if one more were allowed there, at least; nothing if
-    /// it is not full.
-    pub one_more: Vec<i64>,
 }
 
 /// Chooses.
@@ -85,18 +82,7 @@ pub fn choose(question: &Question) -> Result<Choice, String> {
             sink[car] = Some(to);
         }
     }
-    let one_more = (ways..network.arcs.len())
-        .map(|arc| {
-            let of = network.arcs[arc];
-            let reduced = of.cost + flow.price[of.from] - flow.price[of.to];
-            (-reduced).max(0)
-        })
-        .collect();
-    Ok(Choice {
-        sink,
-        cost,
-        one_more,
-    })
+    Ok(Choice { sink, cost })
 }
 
 #[cfg(test)]
@@ -123,8 +109,6 @@ mod tests {
         let choice = choose(&question).unwrap();
         assert_eq!(choice.sink, [Some(0), Some(2)]);
         assert_eq!(choice.cost, 10 - 400);
-        // A second order would be worth the longer way.
-        assert_eq!(choice.one_more[0], 310);
         let none = Question {
             cars: 1,
             ..Question::default()
