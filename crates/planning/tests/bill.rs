@@ -384,7 +384,7 @@ fn the_middle_of_a_session_is_billed_anew() {
         // Every car that is in a train is set out by it, and keeps its waybill; but for one that is just
         // being shifted within a station, which the bill does not yet finish.
         let shifted = |car| {
-            let bill = morning.bill_of(car).unwrap();
+            let bill = again.bill_of(car).unwrap();
             matches!(&books.car(car).at, Whereabouts::Train { from, .. } if *from == bill.to.station)
         };
         for (car, symbol) in aboard.iter().filter(|(car, _)| !shifted(*car)) {
