@@ -54,7 +54,6 @@ pub fn choose(question: &Question) -> Result<Choice, String> {
     for &(car, sink, cost) in &question.ways {
         network.arc(cars[car], sinks[sink], 1, cost);
     }
-    let ways = question.ways.len();
     for (sink, &node) in question.sinks.iter().zip(&sinks) {
         let most = sink.most.map_or(question.cars as i64, i64::from);
         network.arc(node, end, most, -sink.worth);
