@@ -221,7 +221,11 @@ fn a_short_curve_of_few_points() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    // A fit to noise is a search: the same tracks are measured in every run.
+    #![proptest_config(ProptestConfig {
+        rng_seed: proptest::test_runner::RngSeed::Fixed(1941),
+        ..ProptestConfig::with_cases(12)
+    })]
 
     /// Whatever the radius and the scatter: the points lie on what is found about as well as on what
     /// they were measured from.
