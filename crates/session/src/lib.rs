@@ -1,0 +1,1 @@
+//! The session as it is worked: commands, what they change, and the journal that loses nothing.
