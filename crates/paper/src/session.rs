@@ -2,8 +2,8 @@
 
 use engineering::ids::{StationId, TrackId};
 use mechanical::{Car, CarId};
-use model::time::{RailTime, TimeStyle};
-use railroad::{Railroad, identity::ClockFace};
+use model::time::RailTime;
+use railroad::Railroad;
 use traffic::{Bill, CarLoad, Stand, WaybillNo};
 use transportation::{
     DayPlan, MadeUp, Train, TrainId, TrainPlan,
@@ -114,10 +114,7 @@ impl<'a> Session<'a> {
 
     /// A time as the railroad's clock shows it.
     pub fn time(&self, time: RailTime) -> String {
-        let style = match self.railroad.identity.clock_face {
-            ClockFace::Twelve => TimeStyle::AmPm,
-            ClockFace::TwentyFour => TimeStyle::TwentyFour,
-        };
+        let style = self.railroad.identity.clock_face.style();
         // Nobody works to the second.
         let minute = RailTime::from_seconds(time.seconds().div_euclid(60) * 60);
         minute.show(style).to_string()

@@ -6,13 +6,10 @@ use engineering::{
 };
 use model::{
     date::DateStyle,
-    time::{RailSpan, RailTime, TimeStyle},
+    time::{RailSpan, RailTime},
     units::{Actual, Weight, WeightStyle},
 };
-use railroad::{
-    Railroad,
-    identity::{ClockFace, UnitsStyle},
-};
+use railroad::{Railroad, identity::UnitsStyle};
 
 /// An address within the office: `["stations", "Port Corvane"]`.
 pub fn url(parts: &[&str]) -> String {
@@ -52,10 +49,7 @@ pub fn length(railroad: &Railroad, length: Actual) -> String {
 
 /// A time by the owner's clock face.
 pub fn time(railroad: &Railroad, time: RailTime) -> String {
-    let style = match railroad.identity.clock_face {
-        ClockFace::Twelve => TimeStyle::AmPm,
-        ClockFace::TwentyFour => TimeStyle::TwentyFour,
-    };
+    let style = railroad.identity.clock_face.style();
     time.show(style).to_string()
 }
 

@@ -10,7 +10,7 @@ use planning::{
         territory::{as_printed, of_day, with_late},
     },
 };
-use railroad::{Railroad, identity::ClockFace};
+use railroad::Railroad;
 use serde_json::{Value, json};
 use transportation::{
     Method, TrainId,
@@ -61,10 +61,7 @@ pub struct OrdersArgs {
 
 /// The times of a railroad as its owner prints them.
 pub(super) fn style(railroad: &Railroad) -> TimeStyle {
-    match railroad.identity.clock_face {
-        ClockFace::Twelve => TimeStyle::AmPm,
-        ClockFace::TwentyFour => TimeStyle::TwentyFour,
-    }
+    railroad.identity.clock_face.style()
 }
 
 /// A railroad's own book of rules.

@@ -7,13 +7,13 @@ use std::{
 };
 
 use clap::ValueEnum;
-use model::{diagnostic::nearest, time::TimeStyle};
+use model::diagnostic::nearest;
 use paper::{
     Dispatch, Document, For, Occasion, Own, Paper, Printed, Session, Size, Wording, bind,
     document::forms,
 };
 use planning::orders::{self, territory::of_day};
-use railroad::{Folder, Railroad, identity::ClockFace};
+use railroad::{Folder, Railroad};
 use transportation::order::Territory;
 
 use super::day;
@@ -289,10 +289,7 @@ impl Planned {
         let day = day::Session::plan(railroad, &options)
             .map_err(|error| Failure::misunderstood(error.to_string()))?;
         let territory = of_day(railroad, &day.planned);
-        let style = match railroad.identity.clock_face {
-            ClockFace::Twelve => TimeStyle::AmPm,
-            ClockFace::TwentyFour => TimeStyle::TwentyFour,
-        };
+        let style = railroad.identity.clock_face.style();
         let orders = orders::orders(&territory, &orders::Options::default(), style);
         Ok(Self {
             day,

@@ -5,7 +5,7 @@ use model::{
     time::{RailTime, TimeStyle},
     units::Actual,
 };
-use railroad::{Railroad, identity::ClockFace};
+use railroad::Railroad;
 use transportation::day::{DayPlan, EncounterKind, judge::Fault};
 
 /// A line's day.
@@ -227,9 +227,6 @@ pub fn facts(
         traces,
         conflicts,
         hours,
-        style: match railroad.identity.clock_face {
-            ClockFace::Twelve => TimeStyle::AmPm,
-            ClockFace::TwentyFour => TimeStyle::TwentyFour,
-        },
+        style: railroad.identity.clock_face.style(),
     }
 }

@@ -1,7 +1,6 @@
 //! Train orders and clearances: a slip for every copy that is handed out.
 
 use model::time::TimeStyle;
-use railroad::identity::ClockFace;
 use serde::Serialize;
 use transportation::order::{Order, Territory, To};
 
@@ -67,10 +66,7 @@ impl Orders {
                 clearances: vec![],
             };
         };
-        let style = match session.railroad.identity.clock_face {
-            ClockFace::Twelve => TimeStyle::AmPm,
-            ClockFace::TwentyFour => TimeStyle::TwentyFour,
-        };
+        let style = session.railroad.identity.clock_face.style();
         let wanted = |name: &str| only.is_none_or(|only| only.iter().any(|symbol| symbol == name));
         let orders = dispatch
             .orders

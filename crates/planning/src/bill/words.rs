@@ -1,8 +1,8 @@
 //! A session's billing in words.
 
 use engineering::{ids::StationId, station::StationKind};
-use model::time::{RailTime, TimeStyle};
-use railroad::{Railroad, identity::ClockFace};
+use model::time::RailTime;
+use railroad::Railroad;
 use traffic::{Bill, CarLoad, Stand};
 use transportation::make_up::{LeftCar, Limit, WhyLeft};
 
@@ -10,10 +10,7 @@ use super::Why;
 
 /// A time as the railroad's clock shows it.
 pub fn time(railroad: &Railroad, at: RailTime) -> String {
-    let style = match railroad.identity.clock_face {
-        ClockFace::TwentyFour => TimeStyle::TwentyFour,
-        ClockFace::Twelve => TimeStyle::AmPm,
-    };
+    let style = railroad.identity.clock_face.style();
     at.show(style).to_string()
 }
 

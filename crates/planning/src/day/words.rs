@@ -6,8 +6,8 @@ use engineering::{
     network::Place,
     station::{StationKind, TrackUse},
 };
-use model::time::{RailSpan, RailTime, TimeStyle};
-use railroad::{Railroad, identity::ClockFace};
+use model::time::{RailSpan, RailTime};
+use railroad::Railroad;
 
 use super::{
     compile::{Compiled, Kind, Resource},
@@ -136,10 +136,7 @@ pub fn track_at(
 
 /// A time as the owner likes it.
 pub fn time(railroad: &Railroad, time: RailTime) -> String {
-    let style = match railroad.identity.clock_face {
-        ClockFace::Twelve => TimeStyle::AmPm,
-        ClockFace::TwentyFour => TimeStyle::TwentyFour,
-    };
+    let style = railroad.identity.clock_face.style();
     // Crews have no use for seconds: up to the next minute.
     let seconds = time.seconds();
     let whole = seconds.div_euclid(60) + i64::from(seconds.rem_euclid(60) > 0);

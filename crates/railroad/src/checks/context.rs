@@ -14,15 +14,12 @@ use engineering::{
 };
 use model::{
     scale::Scale,
-    time::{RailTime, ShownTime, TimeStyle},
+    time::{RailTime, ShownTime},
     units::Actual,
 };
 use transportation::{Train, TrainId};
 
-use crate::{
-    Railroad,
-    identity::{ClockFace, UnitsStyle},
-};
+use crate::{Railroad, identity::UnitsStyle};
 
 /// The stations a train runs through, and the open line between them.
 #[derive(Debug, Clone, PartialEq)]
@@ -154,10 +151,7 @@ impl<'a> Context<'a> {
 
     /// A time as the owner likes it.
     pub(super) fn time(&self, time: RailTime) -> ShownTime {
-        time.show(match self.road.identity.clock_face {
-            ClockFace::Twelve => TimeStyle::AmPm,
-            ClockFace::TwentyFour => TimeStyle::TwentyFour,
-        })
+        time.show(self.road.identity.clock_face.style())
     }
 
     /// The station of a name that may not be written.

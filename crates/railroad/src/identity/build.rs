@@ -10,7 +10,7 @@ use model::{
     date::{Date, PartialDate},
     scale::ScaleAndGauge,
     text::{Noun, Reader, Record},
-    time::{RailSpan, RailTime},
+    time::{RailSpan, RailTime, TimeStyle},
     units::{Actual, Fraction, Grade, LengthStyle, Prototype},
 };
 
@@ -108,6 +108,16 @@ pub enum ClockFace {
     Twelve,
     /// 19:05.
     TwentyFour,
+}
+
+impl ClockFace {
+    /// How a time is shown by it.
+    pub const fn style(self) -> TimeStyle {
+        match self {
+            Self::Twelve => TimeStyle::AmPm,
+            Self::TwentyFour => TimeStyle::TwentyFour,
+        }
+    }
 }
 
 /// The part of the day that is run.

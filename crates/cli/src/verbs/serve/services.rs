@@ -1,11 +1,10 @@
 //! What the office can have done, from the departments that do it.
 
 use engineering::ids::StationId;
-use model::time::TimeStyle;
 use planning::town::{
     Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
 };
-use railroad::{Railroad, identity::ClockFace};
+use railroad::Railroad;
 use switching::{Answer, Objective, Options, describe, frames};
 use transportation::{
     day::DayPlan,
@@ -78,10 +77,7 @@ fn day(railroad: &Railroad, ask: &DayAsk, progress: &Progress) -> Result<DayAnsw
 
 fn orders(railroad: &Railroad, plan: &DayPlan, _: &Progress) -> Result<OrdersAnswer, Sorry> {
     let territory = planning::orders::territory::territory(railroad, plan);
-    let style = match railroad.identity.clock_face {
-        ClockFace::Twelve => TimeStyle::AmPm,
-        ClockFace::TwentyFour => TimeStyle::TwentyFour,
-    };
+    let style = railroad.identity.clock_face.style();
     let paper = planning::orders::orders(&territory, &Default::default(), style);
     let fewest = if paper.is_fewest() {
         "no choice among the kinds of orders considered needs fewer (proven)".to_owned()
