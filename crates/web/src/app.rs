@@ -42,7 +42,12 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/era", page(pages::era::EraPage::of))
         // Traffic.
         .route("/shippers", page(pages::shippers::Shippers::of))
-        .route("/waybills", page(pages::waybills::Waybills::of))
+        .route("/waybills", page(pages::waybills::Todays::of))
+        .route("/waybills/filed", page(pages::waybills::Waybills::of))
+        .route("/books", page(pages::books::WhereCarsAre::of))
+        .route("/books/state", get(books_state))
+        .route("/yards", page(pages::yard::Yards::of))
+        .route("/yards/{name}", page(pages::yard::YardPage::of))
         // Trains.
         .route("/timetable", page(pages::timetable::Timetable::of))
         .route("/trains/{symbol}", page(pages::timetable::TrainPage::of))
@@ -205,6 +210,14 @@ fn state(done: bool, part: f64) -> Response {
 async fn day_state(State(office): State<Arc<Office>>) -> Response {
     match office.day() {
         Some((work, _)) => state(work.result().is_some(), work.progress.part()),
+        None => state(true, 1.0),
+    }
+}
+
+/// How far the billing of the session is.
+async fn books_state(State(office): State<Arc<Office>>) -> Response {
+    match office.books() {
+        Some(work) => state(work.result().is_some(), work.progress.part()),
         None => state(true, 1.0),
     }
 }

@@ -148,7 +148,11 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
     ),
     (
         "Traffic",
-        &[("/shippers", "Shippers"), ("/waybills", "Waybills")],
+        &[
+            ("/shippers", "Shippers"),
+            ("/waybills", "Waybills"),
+            ("/books", "Where cars are"),
+        ],
     ),
     (
         "Trains",
@@ -156,6 +160,7 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
             ("/timetable", "Timetable"),
             ("/diagram", "Time\u{2013}distance diagram"),
             ("/orders", "Train orders"),
+            ("/yards", "Yards"),
             ("/switching", "Switching"),
             ("/crews", "Crews and call list"),
             ("/studies", "Capacity and season"),

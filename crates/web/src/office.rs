@@ -10,7 +10,7 @@ use tokio::sync::watch;
 
 use crate::{
     Services,
-    services::{DayAnswer, DayAsk, Report, Study},
+    services::{DayAnswer, DayAsk, Report, SessionBooks, Study},
     works::Work,
 };
 
@@ -61,6 +61,7 @@ pub struct Office {
     now: RwLock<Arc<Snapshot>>,
     news: watch::Sender<u64>,
     days: Mutex<Days>,
+    books: Mutex<Option<Arc<Work<SessionBooks>>>>,
     studies: Mutex<Vec<StudyUnderWay>>,
     /// What it can have done.
     pub services: Services,
@@ -87,6 +88,7 @@ impl Office {
             now,
             news: watch::Sender::new(1),
             days: Mutex::default(),
+            books: Mutex::default(),
             studies: Mutex::default(),
             services,
         })
@@ -181,6 +183,27 @@ impl Office {
             }));
         }
         Some((days.current.clone()?, days.before.clone()))
+    }
+
+    /// The session that comes next as the railroad is now, billed or being billed. Nothing if nobody
+    /// bills here.
+    pub(crate) fn books(self: &Arc<Self>) -> Option<Arc<Work<SessionBooks>>> {
+        self.services.books.as_ref()?;
+        let now = self.now();
+        let mut books = self.books.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(work) = books.as_ref().filter(|work| work.version == now.version) {
+            return Some(work.clone());
+        }
+        if let Some(old) = books.take() {
+            old.progress.stop();
+        }
+        let office = self.clone();
+        let work = Work::begin(now.version, move |progress| match &office.services.books {
+            Some(books) => books(&now.loaded.railroad, &0, progress),
+            None => unreachable!("asked above"),
+        });
+        *books = Some(work.clone());
+        Some(work)
     }
 
     /// Begins a study of the railroad as it is now.

@@ -4,8 +4,14 @@
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 use engineering::ids::StationId;
+use mechanical::CarId;
+use model::time::RailTime;
 use railroad::Railroad;
-use transportation::{TrainId, day::DayPlan};
+use traffic::{
+    Bill,
+    books::{Books, Movement},
+};
+use transportation::{MadeUp, TrainId, day::DayPlan};
 
 /// Why a service gives no answer: what is wrong, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -109,6 +115,58 @@ pub struct DayAnswer {
     pub remarks: Vec<String>,
 }
 
+/// The session that comes next, billed: what every car does, from its beginning to its end.
+#[derive(Debug, Clone)]
+pub struct SessionBooks {
+    /// Where every car is before the session.
+    pub opening: Books,
+    /// What happens to cars, in order of time.
+    pub movements: Vec<Movement>,
+    /// The waybills.
+    pub bills: Vec<Bill>,
+    /// For each of them what it says.
+    pub words: Vec<BillWords>,
+    /// What each train takes and leaves.
+    pub made_up: Vec<MadeUp>,
+    /// Cars that stay, where, and why.
+    pub left: Vec<(CarId, StationId, String)>,
+    /// What does not come out as billed.
+    pub amiss: Vec<String>,
+}
+
+impl SessionBooks {
+    /// Where every car is at a time of the session.
+    pub fn at(&self, time: RailTime) -> Books {
+        let mut books = self.opening.clone();
+        for movement in self.movements.iter().filter(|one| one.when.time <= time) {
+            // Every movement was entered once already when the session was played.
+            let _ = books.apply(movement);
+        }
+        books
+    }
+
+    /// A car's waybill and what it says.
+    pub fn bill(&self, car: CarId) -> Option<(&Bill, &BillWords)> {
+        let at = self.bills.iter().position(|bill| bill.car == car)?;
+        Some((&self.bills[at], &self.words[at]))
+    }
+}
+
+/// What a waybill says.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct BillWords {
+    /// What is in the car, or what it is for.
+    pub contents: String,
+    /// From where.
+    pub from: String,
+    /// To where.
+    pub to: String,
+    /// Why it moves.
+    pub why: String,
+    /// What crews must mind.
+    pub mind: Vec<String>,
+}
+
 /// The orders of a planned day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OrdersAnswer {
@@ -174,6 +232,8 @@ pub struct Services {
     pub switch: Option<Service<SwitchAsk, SwitchPlan>>,
     /// Plans the operating day.
     pub day: Option<Service<DayAsk, DayAnswer>>,
+    /// Bills the session that comes next; asked for with the dice for what the folder does not say.
+    pub books: Option<Service<u64, SessionBooks>>,
     /// Writes the orders of a planned day.
     pub orders: Option<Service<DayPlan, OrdersAnswer>>,
     /// Long works.
@@ -186,6 +246,7 @@ impl std::fmt::Debug for Services {
             .field("works", &self.works.is_some())
             .field("switch", &self.switch.is_some())
             .field("day", &self.day.is_some())
+            .field("books", &self.books.is_some())
             .field("orders", &self.orders.is_some())
             .field("studies", &self.studies.len())
             .finish()

@@ -11,7 +11,11 @@ use mechanical::{
 };
 use railroad::{Loaded, Railroad, fit, shop};
 
-use super::{Lack, Leaf, station_link};
+use super::{
+    Lack, Leaf,
+    books::{self, Booked},
+    station_link,
+};
 use crate::{
     forms::place,
     frame::{Ask, Page, ledger},
@@ -181,6 +185,7 @@ pub fn stands(at: Option<&str>) -> Markup {
 pub struct CarRecord {
     loaded: Arc<Loaded>,
     at: usize,
+    booked: Booked,
 }
 
 impl CarRecord {
@@ -195,6 +200,7 @@ impl CarRecord {
         Ok(Self {
             loaded: ask.now.loaded.clone(),
             at: id.index(),
+            booked: Booked::of(ask),
         })
     }
 
@@ -288,6 +294,7 @@ impl Page for CarRecord {
             (sheet(&facts))
             (self.era(railroad))
             (fits(railroad, &Body::car(car, railroad.identity.scale.scale), &car.name.value))
+            (self.session(railroad))
             (self.history(railroad))
             @if !car.log.is_empty() {
                 h2 { "Repairs" }
@@ -394,6 +401,38 @@ impl CarRecord {
         }
     }
 
+    /// What it does in the session that comes next.
+    fn session(&self, railroad: &Railroad) -> Markup {
+        let Some((id, _)) = railroad.roster.car_ids().nth(self.at) else {
+            return html! {};
+        };
+        let Some(session) = self.booked.session() else {
+            return self.booked.word();
+        };
+        let moves: Vec<_> = session
+            .movements
+            .iter()
+            .filter(|movement| movement.car == id)
+            .collect();
+        let left: Vec<_> = session.left.iter().filter(|(car, ..)| *car == id).collect();
+        html! {
+            h2 { "In the next session" }
+            @match session.bill(id) {
+                Some((bill, words)) => {
+                    p { "Waybill " (bill.no.0) ": " (words.contents) ", to " (words.to) ". "
+                        @if !bill.route.is_empty() { "By " (bill.route) ". " }
+                        "Why: " (words.why) "."
+                        @if !words.mind.is_empty() { " Mind: " (words.mind.join("; ")) "." } }
+                }
+                None => { p { "It is not billed." } }
+            }
+            @if !moves.is_empty() { ol { @for movement in moves { li { (books::happening(railroad, movement)) } } } }
+            @for (_, station, why) in left {
+                p { "It stays at " (station_link(&railroad.way.station(*station).name.value)) ": " (why) "." }
+            }
+        }
+    }
+
     /// Where it was and what it carried, by its waybills.
     fn history(&self, railroad: &Railroad) -> Markup {
         let name = &self.car().name.value;
@@ -434,6 +473,18 @@ mod tests {
         assert!(found(&[("at", "Kellander")]) > 0);
         // A leaf past the end is the last one.
         assert_eq!(found(&[("leaf", "99")]), all);
+    }
+
+    #[test]
+    fn a_record_says_what_the_car_does_in_the_session() {
+        let (office, car) = crate::pages::testing::session();
+        let ask = ask(&office, "/cars/x", &[("name", &car)], &[]);
+        let page = whole(&ask, &CarRecord::of(&ask).unwrap());
+        assert!(
+            page.contains("Waybill 7: felt, to the haberdasher."),
+            "{page}"
+        );
+        assert!(page.contains("10:00 AM: taken by train") && page.contains("11:00 AM: set out at"));
     }
 
     #[test]

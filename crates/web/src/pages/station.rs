@@ -3,14 +3,20 @@
 use std::{collections::BTreeMap, sync::Arc};
 
 use drawing::track_chart::{ChartStation, facts};
-use engineering::ids::{StationId, TrackId};
+use engineering::{
+    ids::{StationId, TrackId, TrackRef},
+    station::Side,
+};
 use maud::{Markup, html};
+use mechanical::CarId;
 use model::{time::RailTime, units::Actual};
 use railroad::{Loaded, Railroad};
+use traffic::books::{Books, Whereabouts};
 use transportation::day::DayPlan;
 
 use super::{
     Lack,
+    books::{AskedTime, Booked},
     planned::{self, Planned},
     train_link,
 };
@@ -30,8 +36,8 @@ pub struct StationPage {
     file: String,
     switched: bool,
     planned: Planned,
-    time: Option<RailTime>,
-    wrong_time: Option<String>,
+    booked: Booked,
+    time: AskedTime,
 }
 
 impl StationPage {
@@ -39,14 +45,15 @@ impl StationPage {
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
         let id = find(railroad, ask.param("name"))?;
-        let (time, wrong_time) = match ask.query("at").map(RailTime::parse) {
-            Some(Ok(time)) => (Some(time), None),
-            Some(Err(error)) => (None, Some(error.to_string())),
-            None => (None, None),
-        };
         let planned = Planned::of(ask);
-        let mut standing = standing(railroad, id);
-        if let (Some(time), Some(plan)) = (time, planned.plan()) {
+        let booked = Booked::of(ask);
+        let time = AskedTime::of(ask);
+        // Until the session is billed cars stand as the record says.
+        let books = booked
+            .at(time.time)
+            .unwrap_or_else(|| railroad::books::open(railroad).0);
+        let mut standing = standing(railroad, id, &books);
+        if let (Some(time), Some(plan)) = (time.time, planned.plan()) {
             at_time(railroad, id, plan, time, &mut standing);
         }
         Ok(Self {
@@ -62,15 +69,14 @@ impl StationPage {
             loaded: ask.now.loaded.clone(),
             id,
             planned,
+            booked,
             time,
-            wrong_time,
         })
     }
 }
 
-/// How the station is at a time: trains of the plan stand on their tracks, and engines of trains that
-/// have left or not yet come in are not there. Cars stand as before the session: who has moved them by
-/// then is for the books of the session to say.
+/// Where trains are at a time: those of the plan stand on their tracks, and engines of trains that have
+/// left are not there. Where cars stand then the books of the session say.
 fn at_time(
     railroad: &Railroad,
     id: StationId,
@@ -167,11 +173,25 @@ pub fn ways_out(railroad: &Railroad, id: StationId) -> [String; 2] {
     }
 }
 
-/// What stands at a station before the session, track by track.
-pub fn standing(railroad: &Railroad, id: StationId) -> Vec<Standing> {
+/// The cars on a track by the books, from its low-mile end.
+pub fn from_low<'a>(
+    railroad: &Railroad,
+    books: &'a Books,
+    track: TrackRef,
+) -> Box<dyn Iterator<Item = CarId> + 'a> {
+    let cars = books.standing(track).iter().copied();
+    match railroad.network.orientation(track.station).tracks[track.track.index()] {
+        Side::High => Box::new(cars),
+        Side::Low => Box::new(cars.rev()),
+    }
+}
+
+/// What stands at a station by the books, track by track, from the low-mile end; engines where the
+/// record says.
+pub fn standing(railroad: &Railroad, id: StationId, books: &Books) -> Vec<Standing> {
     let station = railroad.way.station(id);
-    let mut tracks: BTreeMap<TrackId, Vec<Piece>> = BTreeMap::new();
     let usual = Actual::from_inches(6.0);
+    let mut tracks: BTreeMap<TrackId, Vec<Piece>> = BTreeMap::new();
     for engine in &railroad.roster.engines {
         let at = engine
             .at
@@ -192,20 +212,19 @@ pub fn standing(railroad: &Railroad, id: StationId) -> Vec<Standing> {
             });
         }
     }
-    for car in &railroad.roster.cars {
-        let at = car
-            .at
-            .as_ref()
-            .and_then(|at| railroad.way.find_track(&at.value));
-        if let Some(track) = at.filter(|track| track.station == id)
-            && car.state.on_the_railroad()
-        {
-            tracks.entry(track.track).or_default().push(Piece {
-                name: car.name.value.clone(),
-                kind: car.kind.map_or("car", |kind| kind.value.word()).to_owned(),
-                length: car.length.map_or(usual, |length| length.value),
+    for (track, _) in station.tracks() {
+        for car in from_low(railroad, books, TrackRef { station: id, track }) {
+            let page = railroad.roster.car(car);
+            let spot = match books.car(car).at {
+                Whereabouts::Track { spot, .. } => spot,
+                _ => None,
+            };
+            tracks.entry(track).or_default().push(Piece {
+                name: page.name.value.clone(),
+                kind: page.kind.map_or("car", |kind| kind.value.word()).to_owned(),
+                length: page.length.map_or(usual, |length| length.value),
                 engine: false,
-                spot: None,
+                spot,
             });
         }
     }
@@ -253,24 +272,19 @@ impl Page for StationPage {
                 p.key { "Figures: how many cars a track holds. Filled: cars; ruled: engines. A bar under a track: a spot. \
                     A full wedge: a switch thrown by hand; an open one: by power." }
             }
-            @if self.planned.plan().is_some() {
+            @if self.planned.plan().is_some() || self.booked.session().is_some() {
                 form.find method="get" action=(show::url(&["stations", name])) {
-                    label for="time" { "As it should look at" }
-                    input #time name="at" size="10" value=(self.time.map_or(String::new(), |time| show::time(railroad, time)))
-                        placeholder="before the session" aria-invalid=[self.wrong_time.as_ref().map(|_| "true")] aria-describedby="time-hint";
-                    button { "Show" }
-                    span.hint #time-hint {
-                        @match &self.wrong_time {
-                            Some(words) => (words),
-                            None => "Trains by the plan, at their longest; cars as before the session.",
-                        }
-                    }
+                    (self.time.field(railroad, "As it should look at", "Trains by the plan, at their longest; cars by the session's waybills."))
                 }
             }
+            (self.booked.word())
             p.actions {
                 a.button href=(show::url(&["stations", name, "tracks"])) { "Change the tracks" }
                 " "
                 a.button href={ "/edit?file=" (show::escape(&self.file)) } { "Its page in the folder" }
+                @if super::yard::is_yard(railroad, self.id) {
+                    " " a.button href=(show::url(&["yards", name])) { "The yard at work" }
+                }
                 @if self.switched {
                     " " a.button href=(show::url(&["switching", name])) { "Switch it" }
                 }
@@ -278,10 +292,7 @@ impl Page for StationPage {
             h2 { "Tracks" }
             (self.tracks())
             h2 {
-                @match self.time {
-                    Some(time) => { "What stands here at " (show::time(railroad, time)) }
-                    None => "What stands here before the session",
-                }
+                "What stands here " (self.time.words(railroad))
             }
             @if self.standing.is_empty() { p { "Nothing." } }
             @else { (self.cars()) }
@@ -486,10 +497,12 @@ mod tests {
         let office = example();
         let now = office.now();
         let railroad = &now.loaded.railroad;
+        let (books, aside) = railroad::books::open(railroad);
+        assert!(aside.is_empty(), "{aside:?}");
         let all: usize = railroad
             .way
             .stations()
-            .flat_map(|(id, _)| standing(railroad, id))
+            .flat_map(|(id, _)| standing(railroad, id, &books))
             .map(|standing| standing.pieces.len())
             .sum();
         let placed = |at: Option<&model::Spanned<String>>| {
@@ -508,6 +521,33 @@ mod tests {
             .filter(|engine| placed(engine.at.as_ref()) && engine.state.on_the_railroad())
             .count();
         assert_eq!(all, cars + engines);
+    }
+
+    #[test]
+    fn at_a_time_of_the_session_cars_stand_where_their_trains_left_them() {
+        let (office, car) = crate::pages::testing::session();
+        let now = office.now();
+        let railroad = &now.loaded.railroad;
+        let at = |at: &str| {
+            let mut stands = Vec::new();
+            for (_, station) in railroad.way.stations() {
+                let name = station.name.value.as_str();
+                let ask = ask(&office, "/stations/x", &[("name", name)], &[("at", at)]);
+                let page = StationPage::of(&ask).unwrap();
+                let here = page.standing.iter();
+                if here
+                    .flat_map(|on| &on.pieces)
+                    .any(|piece| piece.name == car)
+                {
+                    stands.push(name.to_owned());
+                }
+            }
+            stands
+        };
+        let before = at("");
+        assert_eq!(before.len(), 1);
+        assert!(at("10:30 AM").is_empty());
+        assert_eq!(at("11:30 AM").len(), 1);
     }
 
     #[test]

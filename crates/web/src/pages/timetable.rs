@@ -10,10 +10,12 @@ use railroad::{Loaded, Railroad};
 use transportation::{
     Train, TrainId,
     day::{DayPlan, TrainPlan},
+    make_up::CarMove,
 };
 
 use super::{
     Lack,
+    books::Booked,
     planned::{self, Planned},
     station_link,
     today::ordinal,
@@ -277,6 +279,7 @@ pub struct TrainPage {
     loaded: Arc<Loaded>,
     train: TrainId,
     planned: Planned,
+    booked: Booked,
 }
 
 impl TrainPage {
@@ -296,7 +299,46 @@ impl TrainPage {
                 .ok_or_else(|| Lack::named("train", symbol, "trains", names()))?,
             loaded: ask.now.loaded.clone(),
             planned: Planned::of(ask),
+            booked: Booked::of(ask),
         })
+    }
+
+    /// What it takes and leaves in the session that comes next.
+    fn work(&self) -> Markup {
+        let railroad = &self.loaded.railroad;
+        let made = self
+            .booked
+            .session()
+            .and_then(|session| session.made_up.iter().find(|made| made.train == self.train));
+        let Some(made) = made else {
+            return html! {};
+        };
+        let cars = |cars: &[CarMove]| {
+            html! {
+                @for (at, moved) in cars.iter().enumerate() {
+                    @let name = &railroad.roster.car(moved.car).name.value;
+                    @if at > 0 { ", " } a href=(show::url(&["cars", name])) { (name) }
+                }
+            }
+        };
+        html! {
+            h2 { "What it takes and leaves" }
+            (ledger("What the train takes and leaves", &html! {
+                table {
+                    thead { tr { th scope="col" { "Station" } th scope="col" { "Leaves" } th scope="col" { "Takes" } th.number scope="col" { "Goes on with" } } }
+                    tbody {
+                        @for (at, work) in made.works.iter().enumerate() {
+                            tr {
+                                th scope="row" { (station_link(&railroad.way.station(work.station).name.value)) }
+                                td { (cars(&work.set_out)) }
+                                td { (cars(&work.pick_up)) }
+                                td.number { @if let Some(haul) = made.hauls.get(at) { (show::count(haul.cars as usize, "car", "cars")) } }
+                            }
+                        }
+                    }
+                }
+            }))
+        }
     }
 
     /// The train's part of the plan.
@@ -426,6 +468,7 @@ impl Page for TrainPage {
                 Some((plan, train)) => (self.by_plan(plan, train)),
                 None => (self.planned.word()),
             }
+            (self.work())
             h2 { "Its way, as written" }
             (ledger("Stations of the train's way", &html! {
                 table {

@@ -51,7 +51,7 @@ impl TownPage {
 
 fn draw(railroad: &Railroad, id: StationId) -> String {
     let [low, high] = station::ways_out(railroad, id);
-    let standing = station::standing(railroad, id);
+    let standing = station::standing(railroad, id, &railroad::books::open(railroad).0);
     station::chart(railroad, id).map_or_else(String::new, |chart| {
         ink::town(&chart, [&low, &high], &standing, How { editable: true })
     })

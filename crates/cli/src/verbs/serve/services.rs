@@ -1,8 +1,11 @@
 //! What the office can have done, from the departments that do it.
 
 use engineering::ids::StationId;
-use planning::town::{
-    Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
+use planning::{
+    bill::words,
+    town::{
+        Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
+    },
 };
 use railroad::Railroad;
 use switching::{Answer, Objective, Options, describe, frames};
@@ -11,8 +14,8 @@ use transportation::{
     order::{clearance_sheet, order_sheet},
 };
 use web::services::{
-    DayAnswer, DayAsk, OrderSheet, OrdersAnswer, Progress, Services, Sorry, SwitchAsk, SwitchMove,
-    SwitchPlan,
+    BillWords, DayAnswer, DayAsk, OrderSheet, OrdersAnswer, Progress, Services, SessionBooks,
+    Sorry, SwitchAsk, SwitchMove, SwitchPlan,
 };
 
 mod studies;
@@ -31,6 +34,7 @@ pub fn services() -> Services {
         })),
         switch: Some(Box::new(switch)),
         day: Some(Box::new(day)),
+        books: Some(Box::new(books)),
         orders: Some(Box::new(orders)),
         studies: studies::studies(),
     }
@@ -72,6 +76,49 @@ fn day(railroad: &Railroad, ask: &DayAsk, progress: &Progress) -> Result<DayAnsw
         plan: planned.plan,
         proven: planned.proven,
         remarks,
+    })
+}
+
+/// The session billed and played through, so that pages can say where every car is at any time of it.
+fn books(railroad: &Railroad, seed: &u64, _: &Progress) -> Result<SessionBooks, Sorry> {
+    let opening = planning::bill::opening(railroad, *seed);
+    let options = planning::bill::Options {
+        seed: *seed,
+        ..Default::default()
+    };
+    let billed = planning::bill::bill(railroad, &opening, &options)
+        .map_err(|no_bill| sorry(no_bill.to_string()))?;
+    let closed = planning::close::close(railroad, &opening, &billed, &[])
+        .map_err(|refused| sorry(refused.to_string()))?;
+    let words = billed
+        .bills
+        .iter()
+        .zip(&billed.why)
+        .map(|(bill, why)| BillWords {
+            contents: words::contents(bill, *why),
+            from: words::stand(railroad, &bill.from),
+            to: words::stand(railroad, &bill.to),
+            why: words::why(railroad, *why),
+            mind: bill
+                .restrictions
+                .iter()
+                .map(|one| one.words(|at| words::time(railroad, at)))
+                .collect(),
+        })
+        .collect();
+    let left = billed
+        .left
+        .iter()
+        .map(|left| (left.car, left.station, words::why_left(railroad, left)))
+        .collect();
+    Ok(SessionBooks {
+        opening,
+        movements: closed.movements,
+        bills: billed.bills,
+        words,
+        made_up: billed.made_up,
+        left,
+        amiss: closed.amiss,
     })
 }
 
