@@ -280,6 +280,12 @@ impl Books {
         self.cars[car.index()].waiting_for = waiting_for;
     }
 
+    /// Writes what is in a car, wherever it is: no movement, a remark. For books taken up again; what is
+    /// loaded or unloaded while they are kept is a movement.
+    pub fn carries(&mut self, car: CarId, load: Option<Load>) {
+        self.cars[car.index()].load = load;
+    }
+
     /// Writes by which waybill a car moves: no movement, a remark.
     pub fn bill(&mut self, car: CarId, waybill: Option<WaybillNo>) {
         self.cars[car.index()].waybill = waybill;
