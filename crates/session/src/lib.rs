@@ -7,6 +7,8 @@
 pub mod clock;
 pub mod command;
 pub mod event;
+pub mod journal;
+pub mod open;
 pub mod opening;
 pub mod order;
 pub mod refused;
@@ -17,6 +19,8 @@ pub mod wire;
 pub use clock::{Clock, RealMillis};
 pub use command::{Cause, Command, Done, NewPlan, Request, TrackPlace};
 pub use event::{Event, Subject, What};
+pub use journal::{Answer, Health, Journal, Receipt, SessionInfo, Trouble};
+pub use open::{Sources, opening};
 pub use opening::Opening;
 pub use order::OrderText;
 pub use refused::{Brief, Refused, Why};

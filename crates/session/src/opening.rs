@@ -6,7 +6,7 @@ use model::time::{RailTime, TimeStyle};
 use serde::{Deserialize, Serialize};
 use transportation::Method;
 
-use crate::wire;
+use crate::{order::OrderText, wire};
 
 /// The first page of a session. Stations, tracks, cars and trains are numbered as they stand here.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -29,8 +29,6 @@ pub struct Opening {
     pub ratio: [u32; 2],
     /// Whether times are shown by the 24-hour clock.
     pub twenty_four: bool,
-    /// By how many seconds an inferior train clears a superior one.
-    pub clear_seconds: i64,
     /// Whether direction decides between two extras.
     pub extras_by_direction: bool,
     /// How long a crew may be on duty, in railroad seconds.
@@ -47,6 +45,8 @@ pub struct Opening {
     pub cars: Vec<CarSheet>,
     /// The waybills at work.
     pub bills: Vec<BillSheet>,
+    /// The orders that the day was planned with, for the dispatcher to give.
+    pub orders: Vec<PlannedOrder>,
     /// The jobs.
     pub jobs: Vec<JobSheet>,
     /// The people.
@@ -256,6 +256,18 @@ pub struct BillSheet {
     pub route: String,
 }
 
+/// An order that the plan of the day needs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PlannedOrder {
+    /// What it says.
+    pub text: OrderText,
+    /// The trains that get a copy.
+    pub to: Vec<String>,
+    /// By when it is to be complete.
+    #[serde(with = "wire::time")]
+    pub complete: RailTime,
+}
+
 /// A job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct JobSheet {
@@ -326,6 +338,62 @@ impl Opening {
                 None
             }
         })
+    }
+
+    /// What in it cannot be: numbers of things that there are not. Nothing in one that was written from a
+    /// railroad; for one read in from elsewhere.
+    pub fn fault(&self) -> Option<String> {
+        let stations = self.stations.len();
+        if let Some(at) = self.districts.iter().position(|district| {
+            district.ends.iter().any(|end| *end >= stations) || !(1..=2).contains(&district.tracks)
+        }) {
+            return Some(format!(
+                "district {at} has no two stations, or no one or two tracks"
+            ));
+        }
+        if let Some(bill) = self.bills.iter().find(|bill| bill.to_station >= stations) {
+            return Some(format!("waybill {} goes to no station of it", bill.no));
+        }
+        let mut symbols = std::collections::BTreeSet::new();
+        for train in self.trains.iter().chain(&self.not_today) {
+            if !symbols.insert(&train.symbol) {
+                return Some(format!("there are two trains {}", train.symbol));
+            }
+            if let Some(fault) = self.faults_of(train) {
+                return Some(fault);
+            }
+        }
+        let finite = |number: f64| number.is_finite() && number >= 0.0;
+        let tracks = self.stations.iter().flat_map(|station| &station.tracks);
+        if tracks.clone().any(|track| !finite(track.room)) {
+            return Some("a track has no length".into());
+        }
+        if self.cars.iter().any(|car| !finite(car.length)) {
+            return Some("a car has no length".into());
+        }
+        model::time::FastClock::new(self.ratio[0], self.ratio[1])
+            .is_none()
+            .then(|| "the clock has no ratio".into())
+    }
+
+    /// What in a train's way cannot be.
+    pub(crate) fn faults_of(&self, train: &TrainSheet) -> Option<String> {
+        if train.calls.is_empty() {
+            return Some(format!("{} has no way", train.title()));
+        }
+        let known = train.calls.iter().enumerate().all(|(at, call)| {
+            let there = train.calls.get(at + 1).map(|next| next.station);
+            call.station < self.stations.len()
+                && call.next.is_none_or(|next| {
+                    self.districts.get(next).is_some_and(|district| {
+                        there.is_some_and(|there| {
+                            district.ends == [call.station, there]
+                                || district.ends == [there, call.station]
+                        })
+                    })
+                })
+        });
+        (!known).then(|| format!("{} goes where no line is", train.title()))
     }
 
     /// A district in words: `between Wendry and Kellander`.

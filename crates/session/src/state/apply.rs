@@ -100,7 +100,9 @@ impl State {
             What::Arrived {
                 train, call, track, ..
             } => self.with(train, |train| {
-                let now = &mut train.calls[*call];
+                let Some(now) = train.calls.get_mut(*call) else {
+                    return;
+                };
                 now.arrived = Some(rail);
                 now.real_arrived = Some(real);
                 now.track.clone_from(track);
@@ -110,13 +112,17 @@ impl State {
                 };
             }),
             What::Departed { train, call, .. } => self.with(train, |train| {
-                let now = &mut train.calls[*call];
+                let Some(now) = train.calls.get_mut(*call) else {
+                    return;
+                };
                 now.left = Some(rail);
                 now.real_left = Some(real);
                 train.at = At::Line { call: *call };
             }),
             What::Passed { train, call, .. } => self.with(train, |train| {
-                let now = &mut train.calls[*call];
+                let Some(now) = train.calls.get_mut(*call) else {
+                    return;
+                };
                 now.arrived = Some(rail);
                 now.left = Some(rail);
                 now.real_arrived = Some(real);
@@ -124,7 +130,10 @@ impl State {
                 train.at = At::Line { call: *call };
             }),
             What::InClear { train, call, .. } => self.with(train, |train| {
-                train.calls[*call].clear = Some(rail);
+                let Some(now) = train.calls.get_mut(*call) else {
+                    return;
+                };
+                now.clear = Some(rail);
                 train.at = At::Station {
                     call: *call,
                     clear: true,
@@ -258,7 +267,11 @@ impl State {
                     order.over = true;
                 }
             }
-            What::ExtraCreated { train } => sheet.trains.push(TrainNow::new(train, true)),
+            What::ExtraCreated { train } => {
+                if self.opening.faults_of(train).is_none() {
+                    sheet.trains.push(TrainNow::new(train, true));
+                }
+            }
             What::Annulled { train, .. } => {
                 let mut cars = Vec::new();
                 self.with(train, |train| {
