@@ -16,6 +16,7 @@ use crate::{
     forms::desk,
     frame::{Ask, Page, Theme, frame},
     guard::{self, Names},
+    pack,
     pages::{self, Lack},
 };
 
@@ -69,6 +70,7 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/studies/{number}/state", get(study_state))
         .route("/studies/{number}/stop", post(stop_study))
         .route("/rooms", page(pages::rooms::Rooms::of))
+        .route("/rooms/try", post(pages::rooms::tried))
         .route("/crews", page(pages::crews::Crews::of))
         // The folder.
         .route("/folder", page(pages::folder::FolderPage::of))
@@ -92,6 +94,7 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
             Arc::new(Names(names)),
             guard::guard,
         ))
+        .layer(middleware::from_fn(pack::pack))
         .with_state(office)
 }
 

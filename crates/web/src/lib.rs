@@ -15,6 +15,7 @@ mod frame;
 mod guard;
 mod ink;
 mod office;
+mod pack;
 mod pages;
 mod serve;
 pub mod services;

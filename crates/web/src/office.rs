@@ -206,6 +206,12 @@ impl Office {
         Some(work)
     }
 
+    /// Has the day planned and the session billed before anyone asks for them.
+    pub fn prepare(self: &Arc<Self>) {
+        let _ = self.day();
+        let _ = self.books();
+    }
+
     /// Begins a study of the railroad as it is now.
     pub(crate) fn study(self: &Arc<Self>, name: &str, numbers: Vec<u64>) -> Option<u64> {
         let (study, work) = self

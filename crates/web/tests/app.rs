@@ -118,6 +118,27 @@ async fn every_page_of_the_contents_is_there_guarded_and_light() {
 }
 
 #[tokio::test]
+async fn pages_are_packed_for_browsers_that_unpack_them() {
+    let (_dir, _, app) = on_disk("example");
+    let plain = get(&app, "/track-chart").await;
+    assert!(!plain.headers.contains_key(header::CONTENT_ENCODING));
+    let request = Request::get("/track-chart")
+        .header(header::HOST, "localhost:7087")
+        .header(header::ACCEPT_ENCODING, "gzip, br")
+        .body(Body::empty())
+        .unwrap();
+    let response = app.clone().oneshot(request).await.unwrap();
+    assert_eq!(response.headers()[header::CONTENT_ENCODING], "gzip");
+    assert_eq!(response.headers()[header::VARY], "accept-encoding");
+    let packed = response.into_body().collect().await.unwrap().to_bytes();
+    assert!(packed.len() * 4 < plain.text.len(), "{}", packed.len());
+    let mut text = String::new();
+    std::io::Read::read_to_string(&mut flate2::read::GzDecoder::new(&packed[..]), &mut text)
+        .unwrap();
+    assert_eq!(text, plain.text);
+}
+
+#[tokio::test]
 async fn scripts_and_style_come_from_here_and_are_kept() {
     let (_dir, _, app) = on_disk("smallest");
     let page = get(&app, "/").await.text;

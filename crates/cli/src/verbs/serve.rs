@@ -36,6 +36,7 @@ pub(super) fn run(args: &ServeArgs) -> Outcome {
     })?;
     let office = office(&args.which)?;
     let name = office.name();
+    office.prepare();
     say(&format!(
         "{name}: the office is open at http://{}/\n{}Ctrl-C closes it.\n",
         serving.at,

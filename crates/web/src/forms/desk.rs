@@ -242,8 +242,11 @@ fn verdict(desk: &Desk, document: &Document, asked: Changes, draw: Option<&str>)
                     json!({ "severity": note.severity.word(), "words": note.words })
                 })
                 .collect();
-            let drawing = draw
-                .and_then(|station| crate::pages::town::redraw(&proposal.loaded.railroad, station));
+            let then = &proposal.loaded.railroad;
+            let drawing = draw.and_then(|what| match what.strip_prefix("rooms:") {
+                Some(line) => crate::pages::rooms::redraw(then, &desk.loaded().railroad, line),
+                None => crate::pages::town::redraw(then, what),
+            });
             json!({
                 "changed": true,
                 "fields": to_json(&all),

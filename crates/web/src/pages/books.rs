@@ -18,7 +18,7 @@ use crate::{
 };
 
 /// How long a page waits for the books before it is shown without.
-const PATIENCE: Duration = Duration::from_millis(700);
+const PATIENCE: Duration = Duration::from_millis(300);
 
 /// The session's books as pages use them.
 #[derive(Debug)]

@@ -16,7 +16,7 @@ use crate::{
 };
 
 /// How long a page waits for a plan before it is shown without.
-const PATIENCE: Duration = Duration::from_millis(700);
+const PATIENCE: Duration = Duration::from_millis(300);
 
 /// The plan of the day.
 #[derive(Debug)]
