@@ -1,6 +1,7 @@
 //! Shippers and waybills: what moves over the railroad, in which cars, how often; and the books that
 //! say where every car is.
 
+pub mod balance;
 pub mod bill;
 pub mod books;
 pub mod demand;

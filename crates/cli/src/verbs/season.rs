@@ -12,7 +12,7 @@ use std::{
 
 use drawing::season::{Kind, Place, occupancy, supply};
 use model::units::Actual;
-use planning::season::{Advice, Options, Season, advice, season};
+use planning::season::{Advice, Options, Season, advice, balance, season};
 use railroad::Railroad;
 
 use crate::{
@@ -96,11 +96,16 @@ pub(super) fn run(args: &SeasonArgs) -> Outcome {
         }
         found
     });
+    let balance = balance(railroad, &options);
     if args.json {
-        let value = json::report(&season, advice.as_deref());
+        let value = json::report(&season, balance.as_ref(), advice.as_deref());
         say(&format!("{value:#}\n"));
     } else {
         say(&words::report(railroad, &season, args.all));
+        match &balance {
+            Ok(balance) => say(&words::balance(balance, args.all)),
+            Err(why) => say(&format!("\nIn expectation: not reckoned. {why}.\n")),
+        }
         if let Some(advice) = &advice {
             say(&words::advice(advice));
         }

@@ -7,6 +7,7 @@
 //! depend on how many those are.
 
 mod advice;
+mod balance;
 mod pace;
 mod plan;
 mod play;
@@ -15,6 +16,7 @@ mod tally;
 mod ways;
 
 pub use advice::{Advice, Change, advice};
+pub use balance::{Balance, FlowBalance, Limit, LimitUse, balance};
 pub use pace::{EACH, FIXED};
 pub use report::{
     Broken, Estimate, KindUse, LaneUse, PlaceUse, Report, Share, StationUse, TrackUse, TrainUse,

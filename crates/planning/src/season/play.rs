@@ -800,8 +800,10 @@ impl<'a> Play<'a> {
             // Room is made before cars are set out: the train takes what is ready, or, where it ends,
             // the one as which its engine goes back.
             let taking = if last {
+                let (_, weekday) = self.plan.calendar(self.day, self.options.calendar_moves);
                 self.plan.trains[train]
                     .onward
+                    .filter(|&next| self.plan.trains[next].days.contains(weekday))
                     .map(|next| ways.trains[next].calls[0])
             } else {
                 this.takes.then_some(call)
@@ -932,6 +934,8 @@ impl<'a> Play<'a> {
                     (one.lane.priority, one.class)
                 }
                 Task::ToLoad(lane) => (self.plan.lanes[lane].lane.priority, 0),
+                // Without its caboose a train does not run.
+                Task::Rest if self.plan.wagons[id.index()].caboose => (0, 0),
                 Task::Rest => (10, 0),
                 _ => continue,
             };
@@ -1506,14 +1510,29 @@ impl<'a> Play<'a> {
         if !self.plan.trains[train].caboose {
             return;
         }
-        let found = self.cars_at(station).into_iter().find(|id| {
-            self.plan.wagons[id.index()].caboose && self.books.car(*id).since.seconds() <= now
-        });
+        // First one that is to go where the train ends, then one that belongs here; only then one that
+        // is being sent elsewhere, which then stays with its train.
+        let calls = &self.plan.ways.trains[train].calls;
+        let end = calls.last().map(|&call| self.plan.ways.calls[call].station);
+        let found = self
+            .cars_at(station)
+            .into_iter()
+            .filter(|id| {
+                self.plan.wagons[id.index()].caboose && self.books.car(*id).since.seconds() <= now
+            })
+            .min_by_key(|id| match self.jobs[id.index()].to {
+                Some(to) if Some(to) == end => 0,
+                None => 1,
+                Some(_) => 2,
+            });
         let train_name = self.plan.trains[train].symbol.clone();
         match found {
             Some(id) if self.happens(id, now, What::PickUp { train: train_name }) => {
                 let calls = &self.plan.ways.trains[train].calls;
-                self.jobs[id.index()].left_at = *calls.last().unwrap_or(&NOWHERE);
+                let job = &mut self.jobs[id.index()];
+                job.left_at = *calls.last().unwrap_or(&NOWHERE);
+                job.task = Task::Fixed;
+                job.to = None;
                 self.consist[train].push(id);
             }
             _ => self.tally.no_caboose[train] += 1,

@@ -86,7 +86,7 @@ pub struct Ways {
 }
 
 /// What a change of trains counts as, besides the waiting.
-const HANDLING: i64 = 6 * 3600;
+pub(super) const HANDLING: i64 = 6 * 3600;
 
 /// What it counts as that a car goes from yard to yard in a local, or that a load that spoils goes in a
 /// common freight: they do so only where nothing better runs within the day.

@@ -1,6 +1,6 @@
 //! A season for machines.
 
-use planning::season::{Advice, Estimate, Season, Share};
+use planning::season::{Advice, Balance, Estimate, Season, Share};
 use serde_json::{Value, json};
 
 use crate::verbs::rating::round;
@@ -13,7 +13,24 @@ fn share(one: &Share) -> Value {
     json!({ "median": round(one.median), "p95": round(one.p95), "max": round(one.max) })
 }
 
-pub(super) fn report(season: &Season, advice: Option<&[Advice]>) -> Value {
+fn balanced(balance: &Balance) -> Value {
+    json!({
+        "flows": balance.flows.iter().map(|flow| json!({
+            "who": flow.who, "commodity": flow.commodity, "kind": flow.kind.word(), "way": flow.way,
+            "offered_a_week": round(flow.offered), "sustained_a_week": round(flow.sustained),
+            "short_a_week": round(flow.short()), "because_of": flow.reasons,
+        })).collect::<Vec<_>>(),
+        "limits": balance.limits.iter().map(|limit| json!({
+            "limit": limit.words, "used": round(limit.used), "binds": limit.binds,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+pub(super) fn report(
+    season: &Season,
+    balance: Result<&Balance, &String>,
+    advice: Option<&[Advice]>,
+) -> Value {
     let report = &season.report;
     json!({
         "sessions": report.sessions,
@@ -26,6 +43,8 @@ pub(super) fn report(season: &Season, advice: Option<&[Advice]>) -> Value {
         "broken": report.broken.iter().map(|one| json!({
             "what": one.words, "runs": one.runs, "session": one.session, "earliest": one.earliest,
         })).collect::<Vec<_>>(),
+        "balance": balance.ok().map(balanced),
+        "balance_fails": balance.err(),
         "advice": advice.map(|advice| advice.iter().map(|one| json!({
             "change": one.words, "saves": estimate(one.saves), "delivers": estimate(one.delivers),
         })).collect::<Vec<_>>()),

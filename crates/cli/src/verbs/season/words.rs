@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use planning::season::{Advice, Estimate, Season};
+use planning::season::{Advice, Balance, Estimate, Season};
 use railroad::Railroad;
 
 use crate::verbs::rating::columns;
@@ -258,6 +258,72 @@ pub(super) fn advice(advice: &[Advice]) -> String {
     table(
         &mut text,
         "Advice, each change tried by itself on the same dice (95 % intervals of the difference):",
+        &rows,
+    );
+    text
+}
+
+/// The week in expectation: what cannot be sustained and why, then what is nearly used up.
+pub(super) fn balance(balance: &Balance, all: bool) -> String {
+    let offered: f64 = balance.flows.iter().map(|flow| flow.offered).sum();
+    let sustained: f64 = balance.flows.iter().map(|flow| flow.sustained).sum();
+    let mut text = format!(
+        "\nIn expectation, without chance or queues (a linear programme, its optimum proven by prices): {sustained:.1} \
+         of {offered:.1} cars a week can be sustained.\n"
+    );
+    let mut rows = vec![
+        [
+            "load",
+            "in",
+            "way",
+            "offered",
+            "sustained",
+            "short",
+            "because of",
+        ]
+        .map(str::to_owned),
+    ];
+    for flow in &balance.flows {
+        if all || flow.short() > 0.0 {
+            rows.push([
+                format!("{} of {}", flow.commodity, flow.who),
+                flow.kind.to_string(),
+                flow.way.clone(),
+                format!("{:.1}", flow.offered),
+                format!("{:.1}", flow.sustained),
+                if flow.short() > 0.0 {
+                    format!("{:.1}", flow.short())
+                } else {
+                    String::new()
+                },
+                flow.reasons.join("; "),
+            ]);
+        }
+    }
+    table(
+        &mut text,
+        if all {
+            "Balance, cars a week:"
+        } else {
+            "What no luck and no skill can sustain, cars a week:"
+        },
+        &rows,
+    );
+    let mut rows = vec![["limit", "used", "binds"].map(str::to_owned)];
+    for limit in &balance.limits {
+        rows.push([
+            limit.words.clone(),
+            percent(limit.used),
+            if limit.binds {
+                "yes".to_owned()
+            } else {
+                String::new()
+            },
+        ]);
+    }
+    table(
+        &mut text,
+        "Used to nine tenths and more on the mean: expect queues there.",
         &rows,
     );
     text
