@@ -1,7 +1,6 @@
-//! From folder to plan, measured: the example, and generated railroads ten times as large.
+//! From folder to plan, measured: the example, and a generated railroad ten times as large.
 //!
-//! `cargo run --release -p day-bench [-- PROBLEM]` prints a table; with a file it also writes the example's
-//! dispatching problem there, for anybody's solver.
+//! `cargo run --release -p day-bench [-- WHAT]` prints tables; see `USAGE`.
 
 #![allow(
     clippy::print_stdout,
@@ -9,29 +8,83 @@
     reason = "a benchmark prints"
 )]
 
-use std::{fs, time::Instant};
+mod stages;
+
+use std::{fs, process::ExitCode, time::Instant};
 
 use planning::day::{Options, day};
 use railroad::{Folder, load};
 
-fn main() {
-    let export = std::env::args().nth(1);
+const USAGE: &str = "\
+day-bench [WHAT]
+  stages [THREADS]   the example from folder to finished plan, stage by stage
+  stops              the same, stop by stop: which town's work is hard to plan
+  plans              the day's plan alone, of the example and of generated railroads
+  export FILE        the example's dispatching problem, for anybody's solver
+without WHAT: stages, then plans";
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    match words[..] {
+        [] => {
+            stages::run(2);
+            plans();
+        }
+        ["stages"] => stages::run(2),
+        ["stages", threads] => match threads.parse() {
+            Ok(threads) => stages::run(threads),
+            Err(_) => return usage(),
+        },
+        ["stops"] => stages::stops(),
+        ["plans"] => plans(),
+        ["export", path] => export(path),
+        _ => return usage(),
+    }
+    ExitCode::SUCCESS
+}
+
+fn usage() -> ExitCode {
+    eprintln!("{USAGE}");
+    ExitCode::from(2)
+}
+
+fn plans() {
     println!(
         "| railroad | trains | stations | operations | resources | late by class, s | proven by class, s | wall s |"
     );
     println!("|---|---|---|---|---|---|---|---|");
     let example = Folder::built_in("example").unwrap_or_default();
-    measure("example", &example, export.as_deref());
+    measure("example", &example);
     for size in [1, 10] {
         measure(
             &format!("generated, {size}x"),
             &generator::railroad(size, 1),
-            None,
         );
     }
 }
 
-fn measure(name: &str, folder: &Folder, export: Option<&str>) {
+fn export(path: &str) {
+    let example = Folder::built_in("example").unwrap_or_default();
+    let loaded = load(&example);
+    match day(
+        &loaded.railroad,
+        &Options::default(),
+        &[],
+        &|| false,
+        &mut |_| {},
+    ) {
+        Ok(planned) => {
+            let text = dispatching::json::write_problem(&planned.problem);
+            if let Err(error) = fs::write(path, text) {
+                eprintln!("{path}: {error}");
+            }
+        }
+        Err(no_day) => eprintln!("{no_day}"),
+    }
+}
+
+fn measure(name: &str, folder: &Folder) {
     let started = Instant::now();
     let loaded = load(folder);
     let railroad = &loaded.railroad;
@@ -73,9 +126,4 @@ fn measure(name: &str, folder: &Folder, export: Option<&str>) {
         late.join(", "),
         proven.join(", "),
     );
-    if let Some(path) = export
-        && let Err(error) = fs::write(path, dispatching::json::write_problem(&planned.problem))
-    {
-        eprintln!("{path}: {error}");
-    }
 }

@@ -8,6 +8,7 @@ pub mod crews;
 pub mod day;
 pub mod make_up;
 pub mod orders;
+mod parallel;
 pub mod robust;
 pub mod routing;
 pub mod running;

@@ -38,7 +38,7 @@ pub struct DayArgs {
     #[arg(long, default_value_t = Options::default().rounds)]
     rounds: u64,
     /// Threads; the answer does not depend on them.
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 2)]
     threads: usize,
     /// Let trains leave stations on the way before their written times.
     #[arg(long)]
@@ -125,7 +125,14 @@ impl Session {
         let (worked, made) = match &billed {
             Some(billed) => {
                 let switching = switching_options(railroad);
-                let worked = day::worked(railroad, &books, billed, &switching, &|| false);
+                let worked = day::worked(
+                    railroad,
+                    &books,
+                    billed,
+                    &switching,
+                    options.threads,
+                    &|| false,
+                );
                 let made = day::made(railroad, billed, &worked);
                 (worked, made)
             }

@@ -24,7 +24,10 @@ use model::{
 };
 use railroad::Railroad;
 
-use crate::day::{Draft, Made, NoDay, Options as DayOptions, Parts, Resource};
+use crate::{
+    day::{Draft, Made, NoDay, Options as DayOptions, Parts, Resource},
+    parallel::in_parallel,
+};
 
 /// Something that could be built.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -311,36 +314,6 @@ pub fn capacity(
         carries: more_trains.then(|| carries(railroad, made, &base, options, stop)),
         worth,
     })
-}
-
-/// Maps in order, on some threads.
-fn in_parallel<T: Sync, U: Send>(
-    items: &[T],
-    threads: usize,
-    f: &(dyn Fn(&T) -> U + Sync),
-) -> Vec<U> {
-    let threads = threads.max(1);
-    if threads == 1 {
-        return items.iter().map(f).collect();
-    }
-    let mut done: Vec<(usize, U)> = std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..threads)
-            .map(|worker| {
-                scope.spawn(move || {
-                    (worker..items.len())
-                        .step_by(threads)
-                        .map(|at| (at, f(&items[at])))
-                        .collect::<Vec<_>>()
-                })
-            })
-            .collect();
-        workers
-            .into_iter()
-            .flat_map(|worker| worker.join().unwrap_or_default())
-            .collect()
-    });
-    done.sort_by_key(|(at, _)| *at);
-    done.into_iter().map(|(_, one)| one).collect()
 }
 
 fn worth(

@@ -11,6 +11,7 @@ use super::legs::Made;
 use crate::{
     bill::Billed,
     make_up::work_at,
+    parallel::in_parallel,
     running::longest,
     town::{Facts, Planned, Sessions, Visit, solve, visits_at, work},
 };
@@ -46,41 +47,54 @@ impl Worked {
     }
 }
 
-/// Plans the work of every train at every station where it is billed to work, in the order of the bills.
-/// What contradicts itself is left out; the stop then takes what its page says.
+/// Plans the work of every train at every station where it is billed to work, in the order of the bills, as
+/// many stops at a time as there are `threads`; the answer does not depend on them. What contradicts itself is
+/// left out; the stop then takes what its page says.
 pub fn worked(
     railroad: &Railroad,
     books: &Books,
     billed: &Billed,
     options: &switching::Options,
-    stop: &dyn Fn() -> bool,
+    threads: usize,
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Vec<Worked> {
-    let mut all = Vec::new();
-    for made in &billed.made_up {
-        for station in made.works.iter().map(|work| work.station) {
-            let Some((visit, facts)) = work_at(railroad, books, billed, made.train, station) else {
-                continue;
-            };
-            if facts.to_do() == 0 && visit.onward.is_none() {
-                continue;
-            }
-            let sessions = Sessions::with(railroad, station, visits_at(railroad, station));
-            let town = sessions.town(&visit, &facts);
-            let planned = work(&town, &visit, &facts)
-                .ok()
-                .and_then(|compiled| solve(&compiled, options, stop).ok());
-            if let Some(planned) = planned {
-                all.push(Worked {
-                    train: made.train,
-                    station,
-                    visit,
-                    facts,
-                    planned,
-                });
-            }
-        }
+    let stops: Vec<(TrainId, StationId)> = billed
+        .made_up
+        .iter()
+        .flat_map(|made| made.works.iter().map(|work| (made.train, work.station)))
+        .collect();
+    in_parallel(&stops, threads, &|&(train, station)| {
+        one_stop(railroad, books, billed, train, station, options, stop)
+    })
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn one_stop(
+    railroad: &Railroad,
+    books: &Books,
+    billed: &Billed,
+    train: TrainId,
+    station: StationId,
+    options: &switching::Options,
+    stop: &dyn Fn() -> bool,
+) -> Option<Worked> {
+    let (visit, facts) = work_at(railroad, books, billed, train, station)?;
+    if facts.to_do() == 0 && visit.onward.is_none() {
+        return None;
     }
-    all
+    let sessions = Sessions::with(railroad, station, visits_at(railroad, station));
+    let town = sessions.town(&visit, &facts);
+    let compiled = work(&town, &visit, &facts).ok()?;
+    let planned = solve(&compiled, options, stop).ok()?;
+    Some(Worked {
+        train,
+        station,
+        visit,
+        facts,
+        planned,
+    })
 }
 
 /// How each train of the service is made up, as the day has to know it.
