@@ -5,6 +5,7 @@ use crate::rates::{Estimate, Rates};
 use crate::search::bound::{Bounds, WEIGHTS};
 use crate::search::build::build;
 use crate::search::goals::goals;
+use crate::search::map::Maps;
 use crate::search::problem::Problem;
 use crate::search::seek::{Origin, astar, beam, both_ends};
 use crate::search::state::{Measure, Stepper};
@@ -174,7 +175,8 @@ pub fn solve(
     if !wrong.is_empty() {
         return Err(wrong);
     }
-    let reasons = why::impossible(town, work);
+    let maps = Maps::default();
+    let reasons = why::impossible(town, work, &maps);
     if !reasons.is_empty() {
         return Ok(Answer::Impossible(reasons));
     }
@@ -186,10 +188,10 @@ pub fn solve(
     };
     let gave_up = Answer::GaveUp { bound: 0, nodes: 0 };
     let problem = || Problem::new(town, work, false);
-    let Some(mut s) = Stepper::new(problem(), work, measure) else {
+    let Some(mut s) = Stepper::new(problem(), work, measure, &maps) else {
         return Ok(gave_up);
     };
-    let bounds = Bounds::new(&s, town, work);
+    let bounds = Bounds::new(&s, town, work, &maps);
     let mut nodes = 0;
     let mut best: Option<(u32, Vec<Vec<u8>>)> = None;
     let mut proven = 0;
@@ -245,6 +247,7 @@ pub fn solve(
         problem(),
         work,
         Measure::Time(Box::new(options.rates.clone())),
+        &maps,
     ) else {
         return Ok(gave_up);
     };

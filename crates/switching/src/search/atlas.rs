@@ -1,5 +1,6 @@
 //! Every state of a small town: how many there are, and how far each is from a goal.
 
+use super::map::Maps;
 use super::problem::Problem;
 use super::state::{Measure, Stepper};
 use super::store::Store;
@@ -37,7 +38,7 @@ impl Atlas {
             return None;
         }
         let problem = Problem::new(town, work, true);
-        let mut stepper = Stepper::new(problem, work, Measure::Moves)?;
+        let mut stepper = Stepper::new(problem, work, Measure::Moves, &Maps::default())?;
         let mut store = Store::new(stepper.stride());
         let start = stepper.start_state();
         store.add(&start);

@@ -14,6 +14,7 @@
 use std::cell::{Cell, RefCell};
 
 use super::lone::Lone;
+use super::map::Maps;
 use super::problem::{LOOSE, Problem};
 use super::state::{Measure, Stepper};
 use crate::rates::Effort;
@@ -51,7 +52,7 @@ pub(crate) struct Left {
 }
 
 impl Bounds {
-    pub fn new(s: &Stepper, town: &Town, work: &Work) -> Self {
+    pub fn new(s: &Stepper, town: &Town, work: &Work, maps: &Maps) -> Self {
         let p = &s.p;
         let n = p.classes.len();
         let leaves = p.departure.is_some();
@@ -114,7 +115,7 @@ impl Bounds {
                 ..Effort::default()
             }),
             timed: matches!(s.measure, Measure::Time(_)),
-            lone: RefCell::new(Lone::new(town, work, p)),
+            lone: RefCell::new(Lone::new(town, work, p, maps)),
             weights: Cell::new(WEIGHTS[0]),
         }
     }

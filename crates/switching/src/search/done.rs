@@ -28,15 +28,7 @@ impl Stepper {
         let length = self.train_len(buf);
         let pos = self.pos(buf);
         let mut comp = vec![];
-        let mut bits = vec![];
-        Self::component(
-            &self.maps[map as usize],
-            &rests,
-            length,
-            (pos.path, pos.o),
-            &mut comp,
-            &mut bits,
-        );
+        self.component(map, &rests, length, (pos.path, pos.o), &mut comp);
         !leaving_positions(self, buf, map, &rests, length, &comp).is_empty()
     }
 

@@ -5,6 +5,7 @@
 //! table for each class of car is complete (a pattern database); it is small, since one car and an
 //! engine have few states.
 
+use super::map::Maps;
 use super::problem::{LOOSE, Problem};
 use super::state::{Measure, Pos, Stepper};
 use super::store::{Quick, Store};
@@ -100,9 +101,9 @@ fn relaxed(town: &Town) -> Town {
     town
 }
 
-fn table(town: &Town, lone: &Work, car: u16) -> Option<Table> {
+fn table(town: &Town, lone: &Work, car: u16, maps: &Maps) -> Option<Table> {
     let problem = Problem::new(town, lone, false);
-    let mut s = Stepper::new(problem, lone, Measure::Moves)?;
+    let mut s = Stepper::new(problem, lone, Measure::Moves, maps)?;
     let mut store = Store::new(s.stride());
     let start = s.start_state();
     store.add(&start);
@@ -153,12 +154,12 @@ fn table(town: &Town, lone: &Work, car: u16) -> Option<Table> {
 }
 
 /// Whether one car (or the engine alone) can do its part at all.
-pub(crate) fn look(town: &Town, lone: &Work) -> Look {
+pub(crate) fn look(town: &Town, lone: &Work, maps: &Maps) -> Look {
     let town = relaxed(town);
     if !lone.check(&town).is_empty() {
         return Look::TooMuch;
     }
-    match table(&town, lone, 0) {
+    match table(&town, lone, 0, maps) {
         Some(t) if t.dist[0] != UNKNOWN => Look::Yes,
         Some(_) => Look::No,
         None => Look::TooMuch,
@@ -166,7 +167,7 @@ pub(crate) fn look(town: &Town, lone: &Work) -> Look {
 }
 
 impl Lone {
-    pub fn new(town: &Town, work: &Work, p: &Problem) -> Self {
+    pub fn new(town: &Town, work: &Work, p: &Problem, maps: &Maps) -> Self {
         let town = relaxed(town);
         let mut tables: Vec<Option<Table>> = vec![];
         for class in 0..p.classes.len() {
@@ -182,7 +183,7 @@ impl Lone {
                     .filter(|&i| Some(CarId(i)) == car || work.cars[i as usize].immovable)
                     .count() as u16;
                 if lone.check(&town).is_empty() {
-                    table(&town, &lone, no - 1)
+                    table(&town, &lone, no - 1, maps)
                 } else {
                     None
                 }

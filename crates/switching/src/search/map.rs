@@ -12,7 +12,11 @@
 //! much stands there, so lengths are kept as a constant plus such *rests*. Which paths and shared
 //! runs exist depends only on which places are occupied, and is computed once for each such set.
 
+use std::cmp::Reverse;
+use std::sync::{Arc, Mutex};
+
 use super::problem::{Problem, rev};
+use super::store::Quick;
 
 /// What stops a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,12 +81,30 @@ pub(crate) struct Share {
     pub there: (u16, u16),
 }
 
+/// From one path to another, if the run they share holds the train.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Over {
+    pub other: u16,
+    /// The other path runs it the opposite way.
+    pub flip: bool,
+    pub len: u32,
+    /// The rest at this face belongs to the run.
+    pub face: Option<(u8, u8)>,
+}
+
 #[derive(Clone, Debug)]
 pub(crate) struct Map {
     pub mask: u64,
     pub paths: Vec<Path>,
     pub shares: Vec<Vec<Share>>,
+    /// For each path the shared runs that count for whether a train gets over: those at a cut first, then
+    /// for each other path and way round the longest, longest first.
+    pub over: Vec<Vec<Over>>,
 }
+
+/// Maps that were made for a town, by what is occupied: searches for other work in the same town need not
+/// make them again.
+pub(crate) type Maps = Arc<Mutex<Quick<u64, Arc<Map>>>>;
 
 impl Map {
     pub fn new(p: &Problem, mask: u64) -> Self {
@@ -207,6 +229,7 @@ impl Map {
             .collect();
         kept.sort();
         kept.dedup();
+        let mut whereabouts = Vec::with_capacity(kept.len());
         let paths: Vec<Path> = kept
             .into_iter()
             .map(|(halves, start, end)| {
@@ -218,22 +241,27 @@ impl Map {
                     len,
                     sites: vec![],
                 };
-                path.sites = sites(p, &path);
+                let found = Whereabouts::new(p, &path);
+                path.sites = sites(p, &path, &found);
+                whereabouts.push(found);
                 path
             })
             .collect();
         let mut shares = vec![vec![]; paths.len()];
         for i in 0..paths.len() {
             for j in 0..paths.len() {
-                if i != j {
-                    common(p, &paths[i], &paths[j], j as u16, &mut shares[i]);
+                let (a, b) = (&paths[i], &paths[j]);
+                if i != j && (whereabouts[i].meets(&whereabouts[j]) || one_cut(a, b)) {
+                    common(p, a, b, &whereabouts[j], j as u16, &mut shares[i]);
                 }
             }
         }
+        let over = shares.iter().map(|list| ways_over(list)).collect();
         Self {
             mask,
             paths,
             shares,
+            over,
         }
     }
 
@@ -269,7 +297,73 @@ impl Map {
     }
 }
 
-fn sites(p: &Problem, path: &Path) -> Vec<Site> {
+/// Where on a path each half lies. No path runs a half twice.
+struct Whereabouts {
+    /// Number along the path, or `ABSENT`.
+    at: Vec<u16>,
+    /// Which tracks the path lies on, a bit for each.
+    tracks: Vec<u64>,
+}
+
+const ABSENT: u16 = u16::MAX;
+
+impl Whereabouts {
+    fn new(p: &Problem, path: &Path) -> Self {
+        let mut at = vec![ABSENT; p.next.len()];
+        let mut tracks = vec![0; p.next.len().div_ceil(128)];
+        for (i, &h) in path.halves.iter().enumerate() {
+            at[h as usize] = i as u16;
+            tracks[h as usize / 128] |= 1 << (h / 2 % 64);
+        }
+        Self { at, tracks }
+    }
+
+    /// Where a half lies.
+    fn of(&self, half: u16) -> Option<usize> {
+        let at = self.at[half as usize];
+        (at != ABSENT).then_some(at as usize)
+    }
+
+    /// Whether two paths lie on some track together.
+    fn meets(&self, other: &Self) -> bool {
+        self.tracks
+            .iter()
+            .zip(&other.tracks)
+            .any(|(a, b)| a & b != 0)
+    }
+}
+
+/// The runs that matter for getting over from one path to others.
+fn ways_over(shares: &[Share]) -> Vec<Over> {
+    let mut over: Vec<Over> = shares
+        .iter()
+        .map(|s| Over {
+            other: s.other,
+            flip: s.flip,
+            len: s.len,
+            face: s.face,
+        })
+        .collect();
+    over.sort_by_key(|o| (o.face.is_none(), Reverse(o.len), o.other, o.flip));
+    let mut seen = vec![];
+    over.retain(|o| {
+        let new = o.face.is_some() || !seen.contains(&(o.other, o.flip));
+        if o.face.is_none() && new {
+            seen.push((o.other, o.flip));
+        }
+        new
+    });
+    over
+}
+
+/// Whether two paths end at the same cut.
+fn one_cut(a: &Path, b: &Path) -> bool {
+    [a.start, a.end]
+        .iter()
+        .any(|t| t.face().is_some() && (*t == b.start || *t == b.end))
+}
+
+fn sites(p: &Problem, path: &Path, found: &Whereabouts) -> Vec<Site> {
     let mut out = vec![];
     let n = path.halves.len() as u16;
     for (term, at_start, tail) in [(path.start, true, path.end), (path.end, false, path.start)] {
@@ -288,9 +382,17 @@ fn sites(p: &Problem, path: &Path) -> Vec<Site> {
     }
     for (i, place) in p.places.iter().enumerate() {
         let k = place.halves.len();
-        let back: Vec<u16> = place.halves.iter().rev().map(|&h| rev(h)).collect();
-        for (run, far) in [(&place.halves, 1u8), (&back, 0u8)] {
-            let Some(at) = path.halves.windows(k).position(|w| w == run.as_slice()) else {
+        for far in [1u8, 0] {
+            // The place's halves as a train runs them that comes by the end other than `far`.
+            let run = |j: usize| match far {
+                1 => place.halves[j],
+                _ => rev(place.halves[k - 1 - j]),
+            };
+            let Some(at) = found
+                .of(run(0))
+                .filter(|at| at + k <= path.halves.len())
+                .filter(|at| (1..k).all(|j| path.halves[at + j] == run(j)))
+            else {
                 continue;
             };
             let sum = |r: &[u16]| r.iter().map(|&h| p.half_len(h)).sum();
@@ -319,20 +421,24 @@ fn sites(p: &Problem, path: &Path) -> Vec<Site> {
     out
 }
 
-/// All maximal runs that two paths share.
-fn common(p: &Problem, a: &Path, b: &Path, other: u16, out: &mut Vec<Share>) {
+/// All maximal runs that two paths share; `found` is where the halves of `b` lie.
+fn common(p: &Problem, a: &Path, b: &Path, found: &Whereabouts, other: u16, out: &mut Vec<Share>) {
+    let (na, nb) = (a.halves.len(), b.halves.len());
     for flip in [false, true] {
-        let bh: Vec<u16> = if flip {
-            b.halves.iter().rev().map(|&h| rev(h)).collect()
-        } else {
-            b.halves.clone()
+        // The other path's halves, the other way round if it runs so.
+        let there = |j: usize| match flip {
+            true => rev(b.halves[nb - 1 - j]),
+            false => b.halves[j],
+        };
+        let position = |h: u16| match flip {
+            true => found.of(rev(h)).map(|at| nb - 1 - at),
+            false => found.of(h),
         };
         let (bs, be) = if flip {
             (b.end, b.start)
         } else {
             (b.start, b.end)
         };
-        let (na, nb) = (a.halves.len(), bh.len());
         let place_there = |from: usize, to: usize| {
             let (f, t) = if flip {
                 (nb - to, nb - from)
@@ -349,12 +455,12 @@ fn common(p: &Problem, a: &Path, b: &Path, other: u16, out: &mut Vec<Share>) {
         let end_face = same_face(a.end, be);
         let mut i = 0;
         while i < na {
-            let Some(j) = bh.iter().position(|&h| h == a.halves[i]) else {
+            let Some(j) = position(a.halves[i]) else {
                 i += 1;
                 continue;
             };
             let mut k = 1;
-            while i + k < na && j + k < nb && a.halves[i + k] == bh[j + k] {
+            while i + k < na && j + k < nb && a.halves[i + k] == there(j + k) {
                 k += 1;
             }
             let face = if i == 0 && j == 0 && start_face.is_some() {
@@ -375,7 +481,7 @@ fn common(p: &Problem, a: &Path, b: &Path, other: u16, out: &mut Vec<Share>) {
             i += k;
         }
         // Both start (or end) at one cut but part at once: the rest alone is shared.
-        if start_face.is_some() && (na == 0 || nb == 0 || a.halves[0] != bh[0]) {
+        if start_face.is_some() && (na == 0 || nb == 0 || a.halves[0] != there(0)) {
             out.push(Share {
                 other,
                 flip,
@@ -385,7 +491,7 @@ fn common(p: &Problem, a: &Path, b: &Path, other: u16, out: &mut Vec<Share>) {
                 there: place_there(0, 0),
             });
         }
-        if end_face.is_some() && (na == 0 || nb == 0 || a.halves[na - 1] != bh[nb - 1]) {
+        if end_face.is_some() && (na == 0 || nb == 0 || a.halves[na - 1] != there(nb - 1)) {
             out.push(Share {
                 other,
                 flip,

@@ -6,6 +6,7 @@ pub(crate) mod build;
 pub(crate) mod clear;
 pub(crate) mod done;
 pub(crate) mod goals;
+pub(crate) mod join;
 pub(crate) mod lone;
 pub(crate) mod map;
 pub(crate) mod problem;

@@ -9,7 +9,10 @@
 //! means the component of positions it can reach, named by its first path. When time is minimised
 //! it is the exact position.
 
-use super::map::{Map, Site};
+use std::sync::{Arc, PoisonError};
+
+use super::join::Joined;
+use super::map::{Map, Maps, Site};
 use super::problem::{LOOSE, Problem, rev};
 use super::store::Quick;
 use crate::rates::Rates;
@@ -75,12 +78,14 @@ pub(crate) type Found<'a> = &'a mut dyn FnMut(&mut Stepper, &[u8], u32, Op);
 pub(crate) struct Stepper {
     pub p: Problem,
     pub measure: Measure,
-    pub maps: Vec<Map>,
+    pub maps: Vec<Arc<Map>>,
+    made: Maps,
     pub(super) index: Quick<u64, u32>,
     pub(super) links: Quick<(u32, u16, u8), Option<Link>>,
     pub(super) comp: Vec<(u16, bool)>,
     pub(super) comp2: Vec<(u16, bool)>,
-    pub(super) bits: Vec<bool>,
+    joins: Quick<(u32, u32), Joined>,
+    groups: Vec<u16>,
     pub(super) rests: Vec<[u32; 2]>,
     pub(super) rests2: Vec<[u32; 2]>,
     pub start: Vec<u8>,
@@ -96,17 +101,19 @@ pub(crate) struct Stepper {
 impl Stepper {
     /// Compiles a checked town and work. `None` if the start makes no sense (the checks should
     /// have said so).
-    pub fn new(p: Problem, work: &Work, measure: Measure) -> Option<Self> {
+    pub fn new(p: Problem, work: &Work, measure: Measure, made: &Maps) -> Option<Self> {
         let np = p.places.len();
         let mut s = Self {
             p,
             measure,
             maps: vec![],
+            made: Arc::clone(made),
             index: Quick::default(),
             links: Quick::default(),
             comp: vec![],
             comp2: vec![],
-            bits: vec![],
+            joins: Quick::default(),
+            groups: vec![],
             rests: vec![[0; 2]; np],
             rests2: vec![[0; 2]; np],
             start: vec![],
@@ -280,7 +287,14 @@ impl Stepper {
         if let Some(&m) = self.index.get(&mask) {
             return m;
         }
-        self.maps.push(Map::new(&self.p, mask));
+        let map = Arc::clone(
+            self.made
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+                .entry(mask)
+                .or_insert_with(|| Arc::new(Map::new(&self.p, mask))),
+        );
+        self.maps.push(map);
         let m = (self.maps.len() - 1) as u32;
         self.index.insert(mask, m);
         m
@@ -351,36 +365,31 @@ impl Stepper {
         self.rests_into(buf, &mut r).then_some(r)
     }
 
+    /// How the positions of a map hang together for a train of a length.
+    fn joined(&mut self, map: u32, length: u32) -> &Joined {
+        let maps = &self.maps;
+        self.joins
+            .entry((map, length))
+            .or_insert_with(|| Joined::new(&maps[map as usize], length))
+    }
+
     /// All positions reachable without handling: paths and ways round.
     pub fn component(
-        map: &Map,
+        &mut self,
+        map: u32,
         rests: &[[u32; 2]],
         length: u32,
         from: (u16, bool),
         out: &mut Vec<(u16, bool)>,
-        bits: &mut Vec<bool>,
     ) {
+        let mut groups = std::mem::take(&mut self.groups);
+        let joined = self.joined(map, length);
+        joined.reached(from, rests, &mut groups);
         out.clear();
-        bits.clear();
-        bits.resize(map.paths.len() * 2, false);
-        out.push(from);
-        bits[from.0 as usize * 2 + usize::from(from.1)] = true;
-        let mut i = 0;
-        while i < out.len() {
-            let (path, o) = out[i];
-            i += 1;
-            for s in &map.shares[path as usize] {
-                let extra = s.face.map_or(0, |(p, e)| rests[p as usize][e as usize]);
-                if s.len + extra >= length {
-                    let to = (s.other, o ^ s.flip);
-                    let b = &mut bits[to.0 as usize * 2 + usize::from(to.1)];
-                    if !*b {
-                        *b = true;
-                        out.push(to);
-                    }
-                }
-            }
+        for &group in &groups {
+            out.extend_from_slice(joined.members(group));
         }
+        self.groups = groups;
     }
 
     /// The name of the component that a position belongs to.
@@ -388,26 +397,18 @@ impl Stepper {
         if matches!(self.measure, Measure::Time(_)) {
             return;
         }
-        let map = self.map_of(buf) as usize;
+        let map = self.map_of(buf);
         let length = self.train_len(buf);
         let mut rests = std::mem::take(&mut self.rests2);
         let fits = self.rests_into(buf, &mut rests);
         debug_assert!(fits);
         let pos = self.pos(buf);
-        let mut comp = std::mem::take(&mut self.comp2);
-        let mut bits = std::mem::take(&mut self.bits);
-        Self::component(
-            &self.maps[map],
-            &rests,
-            length,
-            (pos.path, pos.o),
-            &mut comp,
-            &mut bits,
-        );
-        let (path, o) = comp.iter().copied().min().unwrap_or((pos.path, pos.o));
+        let mut groups = std::mem::take(&mut self.groups);
+        let joined = self.joined(map, length);
+        joined.reached((pos.path, pos.o), &rests, &mut groups);
+        let (path, o) = joined.first(&groups).unwrap_or((pos.path, pos.o));
         self.rests2 = rests;
-        self.comp2 = comp;
-        self.bits = bits;
+        self.groups = groups;
         self.set_pos(buf, Pos { path, o, x: 0 });
     }
 

@@ -45,16 +45,7 @@ impl Stepper {
         match &routes {
             Some(r) => r.paths_into(&mut comp),
             None => {
-                let mut bits = std::mem::take(&mut self.bits);
-                Self::component(
-                    &self.maps[map as usize],
-                    &rests,
-                    length,
-                    (pos.path, pos.o),
-                    &mut comp,
-                    &mut bits,
-                );
-                self.bits = bits;
+                self.component(map, &rests, length, (pos.path, pos.o), &mut comp);
             }
         }
         let mut out = Vec::with_capacity(buf.len());
@@ -487,15 +478,7 @@ impl Stepper {
             return true;
         }
         let mut comp = std::mem::take(&mut self.comp2);
-        let mut bits = std::mem::take(&mut self.bits);
-        Self::component(
-            &self.maps[map],
-            rests,
-            length,
-            (pos.path, pos.o),
-            &mut comp,
-            &mut bits,
-        );
+        self.component(map as u32, rests, length, (pos.path, pos.o), &mut comp);
         let engine = self.engine_at(out);
         let n = out[self.np()] as usize;
         let spare = [engine, n - 1 - engine];
@@ -522,7 +505,6 @@ impl Stepper {
             }
         }
         self.comp2 = comp;
-        self.bits = bits;
         ok
     }
 

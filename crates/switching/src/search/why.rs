@@ -1,6 +1,7 @@
 //! Proofs that some work cannot be done, found without looking at all of it.
 
 use super::lone::{Look, lone_work, look};
+use super::map::Maps;
 use crate::answer::Reason;
 use crate::town::Town;
 use crate::work::{CarId, Goal, Work};
@@ -8,7 +9,7 @@ use crate::work::{CarId, Goal, Work};
 /// Everything that can be proven impossible at a glance: tracks overfull, and cars that could not
 /// be brought home even if there were no other car and no train but the engine. Taking other cars
 /// away only ever makes room, so what fails then fails always.
-pub(crate) fn impossible(town: &Town, work: &Work) -> Vec<Reason> {
+pub(crate) fn impossible(town: &Town, work: &Work, maps: &Maps) -> Vec<Reason> {
     let mut out = vec![];
     for (i, p) in town.places.iter().enumerate() {
         let needed: u32 = work
@@ -52,24 +53,26 @@ pub(crate) fn impossible(town: &Town, work: &Work) -> Vec<Reason> {
         }
         seen.push(key);
         let alone = lone_work(work, Some(id));
-        if !matches!(look(town, &alone), Look::No) {
+        if !matches!(look(town, &alone, maps), Look::No) {
             continue;
         }
         let goal = goal_words(town, &car.goal);
-        out.push(match look(&stretched(town, &alone), &alone) {
-            Look::No => Reason::WrongEnd {
-                car: car.name.clone(),
-                goal,
+        out.push(
+            match look(&stretched(town, &alone), &alone, &Maps::default()) {
+                Look::No => Reason::WrongEnd {
+                    car: car.name.clone(),
+                    goal,
+                },
+                _ => Reason::TooShort {
+                    car: car.name.clone(),
+                    goal,
+                },
             },
-            _ => Reason::TooShort {
-                car: car.name.clone(),
-                goal,
-            },
-        });
+        );
     }
     if out.is_empty()
         && let Some(d) = &work.departure
-        && matches!(look(town, &lone_work(work, None)), Look::No)
+        && matches!(look(town, &lone_work(work, None), maps), Look::No)
     {
         let boundary = town.nodes[d.boundary.index()].name.clone();
         out.push(Reason::CannotLeave { boundary });
