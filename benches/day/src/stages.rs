@@ -11,7 +11,7 @@ use railroad::{Folder, Railroad, load};
 use switching::Answer;
 
 /// As `sawby day` has it.
-const STATES: u64 = 12_000;
+const STATES: u64 = 100_000;
 
 fn switching_options(railroad: &Railroad) -> switching::Options {
     switching::Options {
@@ -154,14 +154,13 @@ pub(crate) fn stops() {
         1,
         &|| false,
     );
-    println!("| station | train | cars to do | standing | places | states | answer | minutes, model | at the full budget |");
+    println!(
+        "| station | train | cars to do | standing | places | states | answer | minutes, model | at the full budget |"
+    );
     println!("|---|---|---|---|---|---|---|---|---|");
     for one in &worked {
         let words = |answer: &Answer| match answer {
-            Answer::Solved(solved) => format!(
-                "{} moves (at least {})",
-                solved.moves, solved.bound
-            ),
+            Answer::Solved(solved) => format!("{} moves (at least {})", solved.moves, solved.bound),
             Answer::Impossible(_) => "impossible".to_owned(),
             Answer::GaveUp { bound, .. } => format!("none found (at least {bound})"),
         };

@@ -38,7 +38,7 @@ pub struct DayArgs {
     #[arg(long, default_value_t = Options::default().rounds)]
     rounds: u64,
     /// Threads; the answer does not depend on them.
-    #[arg(long, default_value_t = 2)]
+    #[arg(long, default_value_t = Options::default().threads)]
     threads: usize,
     /// Let trains leave stations on the way before their written times.
     #[arg(long)]
@@ -114,7 +114,7 @@ pub(super) struct Session {
 
 /// States the switching engine may look at for one stop: enough for a sound plan, few enough that a whole
 /// day's stops are planned while one waits.
-const STATES: u64 = 12_000;
+const STATES: u64 = 100_000;
 
 impl Session {
     /// From the folder to the plan: cars billed, trains made up, stops timed, trains dispatched.
@@ -155,35 +155,48 @@ fn switching_options(railroad: &Railroad) -> switching::Options {
     }
 }
 
-/// Stops whose work, on the tracks that are there, takes longer than the minutes written for it.
+/// Stops whose work, on the tracks that are there, takes longer than the timetable allows for it, and those
+/// for which no plan was found.
 pub(super) fn too_short(railroad: &Railroad, session: &Session) -> String {
-    let mut out = String::new();
+    let mut long = String::new();
+    let mut unplanned = String::new();
     for one in &session.worked {
-        let train = railroad.service.train(one.train);
+        let symbol = &railroad.service.train(one.train).symbol.value;
         let place = &railroad.way.station(one.station).name.value;
-        let written = train
-            .stops
-            .iter()
-            .find(|stop| stop.station.as_ref().is_some_and(|s| s.value == *place))
-            .and_then(|stop| stop.minutes);
-        let (Some(written), Some(takes)) = (written, one.takes(railroad.identity.clock)) else {
+        let Some(takes) = one.takes(railroad.identity.clock) else {
+            let _ = writeln!(unplanned, "  {symbol} at {place}");
             continue;
         };
-        if takes > written.value {
-            let _ = writeln!(
-                out,
-                "  {} at {place}: {} by its tracks and cars, {} written",
-                train.symbol.value,
-                minutes(takes),
-                minutes(written.value)
-            );
-        }
+        let Some(written) = one.allowed(railroad).filter(|written| takes > *written) else {
+            continue;
+        };
+        let proven = one
+            .planned
+            .answer
+            .solved()
+            .is_some_and(|solved| solved.proven);
+        let _ = writeln!(
+            long,
+            "  {symbol} at {place}: {} by its tracks and cars{}, {} written",
+            minutes(takes),
+            if proven {
+                ""
+            } else {
+                ", by a plan that may not be the shortest"
+            },
+            minutes(written)
+        );
     }
-    if !out.is_empty() {
-        out.insert_str(
-            0,
+    let mut out = String::new();
+    if !long.is_empty() {
+        out.push_str(
             "Work that takes longer than the timetable allows it (the day goes by what is written):\n",
         );
+        out.push_str(&long);
+    }
+    if !unplanned.is_empty() {
+        out.push_str("Work for which no plan was found (the day goes by what is usual):\n");
+        out.push_str(&unplanned);
     }
     out
 }

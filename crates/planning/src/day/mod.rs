@@ -56,7 +56,7 @@ impl Default for Options {
         Self {
             seed: 1,
             rounds: 12,
-            threads: 1,
+            threads: 2,
             keeps_leaving: true,
             slack: None,
         }

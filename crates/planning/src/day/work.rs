@@ -40,6 +40,23 @@ impl Worked {
         }
     }
 
+    /// What the timetable allows for it, by the railroad's clock: the minutes written for the stop, or the
+    /// time from the train's arrival to when it goes back as another.
+    pub fn allowed(&self, railroad: &Railroad) -> Option<RailSpan> {
+        let train = railroad.service.train(self.train);
+        if let Some(onward) = self.visit.onward {
+            let leaves = railroad.service.train(onward).leave?.value;
+            let lies = leaves - train.hours()?.1;
+            return (lies >= RailSpan::ZERO).then_some(lies);
+        }
+        let place = &railroad.way.station(self.station).name.value;
+        let stop = train
+            .stops
+            .iter()
+            .find(|stop| stop.station.as_ref().is_some_and(|at| at.value == *place))?;
+        Some(stop.minutes?.value)
+    }
+
     /// How long it takes by the railroad's clock.
     pub fn takes(&self, clock: f64) -> Option<RailSpan> {
         let seconds = self.seconds()?;
@@ -126,11 +143,12 @@ pub fn made(railroad: &Railroad, billed: &Billed, worked: &[Worked]) -> Vec<Opti
                     idle.then_some(RailSpan::ZERO)
                 })
                 .collect();
-            let turn = train
-                .to
-                .as_ref()
-                .and_then(|to| railroad.way.find_station(&to.value))
-                .and_then(takes);
+            let turn = worked
+                .iter()
+                .find(|one| one.train == id && one.visit.onward.is_some())
+                .and_then(|one| Some((one, one.takes(clock)?)))
+                // What the owner wrote is not to be computed, here as at stops on the way.
+                .map(|(one, takes)| one.allowed(railroad).map_or(takes, |most| takes.min(most)));
             Some(Made {
                 length: Some(length(railroad, train, made)),
                 tons: made
