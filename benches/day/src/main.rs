@@ -57,10 +57,7 @@ fn plans() {
     let example = Folder::built_in("example").unwrap_or_default();
     measure("example", &example);
     for size in [1, 10] {
-        measure(
-            &format!("generated, {size}x"),
-            &generator::railroad(size, 1),
-        );
+        measure(&format!("generated, {size}x"), &generator::busy(size, 1));
     }
 }
 

@@ -1,9 +1,11 @@
 //! Railroads of any size, for tests and benchmarks: clean ones, and copies with one fault.
 
+mod busy;
 mod fault;
 mod hall;
 mod worked;
 
+pub use busy::busy;
 pub use fault::{Fault, spoil};
 pub use hall::hall;
 pub use worked::worked;
