@@ -12,6 +12,7 @@ pub mod open;
 pub mod opening;
 pub mod order;
 pub mod refused;
+pub mod rehearse;
 pub mod state;
 pub mod who;
 pub mod wire;

@@ -36,6 +36,25 @@ use writer::{Job, Writer};
 /// Tells the real time: milliseconds since the beginning of 1970.
 pub type Watch = Arc<dyn Fn() -> RealMillis + Send + Sync>;
 
+/// The computer's own watch: its time of day when first asked, and what has passed since by a clock that is
+/// never set. So a time server that sets the computer back does not stop the railroad's clock.
+pub fn wall_watch() -> Watch {
+    let begun = std::time::Instant::now();
+    let since_1970 = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    let base = since_1970.map_or(0, |passed| i64::try_from(passed.as_millis()).unwrap_or(0));
+    Arc::new(move || base + i64::try_from(begun.elapsed().as_millis()).unwrap_or(0))
+}
+
+/// A watch that never goes back, whatever the one in it does.
+fn never_back(watch: Watch) -> Watch {
+    let last = std::sync::atomic::AtomicI64::new(i64::MIN);
+    Arc::new(move || {
+        let now = watch();
+        last.fetch_max(now, std::sync::atomic::Ordering::SeqCst)
+            .max(now)
+    })
+}
+
 /// What is told of every commit: its events, and the state after them.
 pub type Listener = Box<dyn Fn(&[Arc<Event>], &Arc<State>) + Send>;
 
@@ -211,6 +230,7 @@ pub(crate) struct Shared {
 struct Inner {
     path: PathBuf,
     shared: Arc<Shared>,
+    watch: Watch,
     jobs: Sender<Job>,
     reader: Mutex<Connection>,
     thread: Mutex<Option<JoinHandle<()>>>,
@@ -255,7 +275,13 @@ impl Journal {
         let writing = schema::connect(path, bounds)?;
         let reader = schema::read_only(path)?;
         let shared = Arc::new(Shared::default());
-        let mut writer = Writer::new(path.to_owned(), writing, watch, Arc::clone(&shared))?;
+        let watch = never_back(watch);
+        let mut writer = Writer::new(
+            path.to_owned(),
+            writing,
+            Arc::clone(&watch),
+            Arc::clone(&shared),
+        )?;
         let (jobs, incoming) = channel();
         let thread = std::thread::Builder::new()
             .name("journal".into())
@@ -268,6 +294,7 @@ impl Journal {
             inner: Arc::new(Inner {
                 path: path.to_owned(),
                 shared,
+                watch,
                 jobs,
                 reader: Mutex::new(reader),
                 thread: Mutex::new(Some(thread)),
@@ -322,6 +349,11 @@ impl Journal {
             .read()
             .unwrap_or_else(PoisonError::into_inner)
             .clone()
+    }
+
+    /// Real time by the journal's watch, which never goes back: what [`State::rail`] is to be asked with.
+    pub fn now(&self) -> RealMillis {
+        (self.inner.watch)()
     }
 
     /// Gives a command and waits until it is carried out and on disk, or refused.

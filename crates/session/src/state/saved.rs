@@ -8,7 +8,9 @@ use std::{
 use mechanical::CarId;
 use model::{time::RailTime, units::Actual};
 use serde::{Deserialize, Serialize};
-use traffic::books::{Books, CarGround, Ground, Load, Moment, Movement, TrackGround, What};
+use traffic::books::{
+    Books, CarGround, Ground, Load, Moment, Movement, TrackGround, What, Whereabouts,
+};
 
 use super::{
     State, named,
@@ -86,7 +88,25 @@ fn books(opening: &Opening, cars: &[SavedCar]) -> Books {
         let Some(there) = named::whereabouts(opening, &car.at) else {
             continue;
         };
-        let _ = books.found(&[(id, there)], when);
+        if let Whereabouts::Track { track, spot, .. } = there {
+            // Off a train, so that it comes to stand exactly where it stood among the others.
+            let aboard = Whereabouts::Train {
+                train: String::new(),
+                from: track.station,
+            };
+            let at = books.standing(track).len();
+            let what = What::SetOut { track, spot, at };
+            let car = id;
+            let put = books
+                .found(&[(id, aboard)], when)
+                .and_then(|()| books.apply(&Movement { car, when, what }));
+            if put.is_err() {
+                let _ = books.found(&[(id, Whereabouts::Aside)], when);
+            }
+        } else {
+            // Nothing stands in the way of a car that is on no track.
+            let _ = books.found(&[(id, there)], when);
+        }
         if let Some(commodity) = &car.load {
             let load = Load {
                 flow: None,
