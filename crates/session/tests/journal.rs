@@ -1,5 +1,7 @@
 //! The journal on disk: what it acknowledged it keeps, what it cannot keep it refuses.
 
+#![allow(clippy::print_stdout, reason = "says what was shown, and what this machine cannot show")]
+
 mod common;
 
 use std::{
