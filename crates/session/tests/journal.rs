@@ -1,6 +1,9 @@
 //! The journal on disk: what it acknowledged it keeps, what it cannot keep it refuses.
 
-#![allow(clippy::print_stdout, reason = "says what was shown, and what this machine cannot show")]
+#![allow(
+    clippy::print_stdout,
+    reason = "says what was shown, and what this machine cannot show"
+)]
 
 mod common;
 

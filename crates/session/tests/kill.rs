@@ -3,7 +3,10 @@
 //!
 //! `SAWBY_KILLS=300 cargo test --release -p session --test kill` kills as often as a benchmark asks for.
 
-#![allow(clippy::print_stdout, reason = "says what was shown, and what this machine cannot show")]
+#![allow(
+    clippy::print_stdout,
+    reason = "says what was shown, and what this machine cannot show"
+)]
 
 mod common;
 

@@ -1,7 +1,10 @@
 //! Whole sessions by seed, with mishaps, under every operating method. What must never be is looked for
 //! after every event by code that shares nothing with the state machine but its data.
 
-#![allow(clippy::print_stdout, reason = "says what was shown, and what this machine cannot show")]
+#![allow(
+    clippy::print_stdout,
+    reason = "says what was shown, and what this machine cannot show"
+)]
 
 mod common;
 
