@@ -31,10 +31,11 @@ function pick(one) {
   for (const string of svg().querySelectorAll("a.string")) string.classList.toggle("picked", string === one);
 }
 
-async function ask(train, minutes, from) {
+async function ask(train, minutes, from, meet) {
   moved = { train, minutes };
   const query = new URLSearchParams({ train, minutes, line: svg().dataset.line });
   if (from) query.set("from", from);
+  if (meet) for (const [name, value] of Object.entries(meet)) query.set(name, value);
   const began = performance.now();
   const answer = await (await fetch(`/retime/try?${query}`)).json();
   if (moved.train !== train || moved.minutes !== minutes) return;
@@ -68,6 +69,7 @@ if (tried && svg()) {
     const string = stringOf(event);
     const train = string?.dataset.train;
     if (!train || event.button !== 0) return;
+    if (event.target.closest(".meet")) return dragMeet(event, train);
     const from = event.clientX;
     const shown = svg().getBoundingClientRect();
     const unit = svg().viewBox.baseVal.width / shown.width;
@@ -96,11 +98,38 @@ if (tried && svg()) {
   });
 }
 
-function stationAt(y, string) {
-  const names = [...svg().querySelectorAll("text[text-anchor=end]")].map((text) => ({
+// A ring is dragged up or down to the station where the two are to meet.
+function dragMeet(event, train) {
+  const ring = event.target.closest(".meet");
+  const shown = svg().getBoundingClientRect();
+  const unit = svg().viewBox.baseVal.width / shown.width;
+  const home = Number(ring.getAttribute("cy"));
+  const began = event.clientY;
+  let at;
+  const move = (event) => {
+    const y = home + (event.clientY - began) * unit;
+    at = stations().sort((a, b) => Math.abs(a.y - y) - Math.abs(b.y - y))[0];
+    ring.setAttribute("cy", at.y);
+  };
+  const end = () => {
+    removeEventListener("pointermove", move);
+    if (at && Math.abs(at.y - home) > 1) ask(train, 0, "", { meet: ring.dataset.other, at: at.name });
+  };
+  // A drag is not a walk to the train's page.
+  ring.closest("a").addEventListener("click", (event) => at && event.preventDefault(), { once: true });
+  addEventListener("pointermove", move);
+  addEventListener("pointerup", end, { once: true });
+  addEventListener("pointercancel", end, { once: true });
+}
+
+const stations = () =>
+  [...svg().querySelectorAll("text[text-anchor=end]")].map((text) => ({
     name: text.textContent,
     y: Number(text.getAttribute("y")) - 4,
   }));
+
+function stationAt(y, string) {
+  const names = stations();
   const up = string.classList.contains("up");
   const passed = names.filter((station) => (up ? station.y <= y + 2 : station.y >= y - 2));
   passed.sort((a, b) => (up ? b.y - a.y : a.y - b.y));

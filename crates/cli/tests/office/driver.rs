@@ -9,7 +9,10 @@ use std::{
     time::Duration,
 };
 
-use fantoccini::{Client, ClientBuilder, Locator};
+use fantoccini::{
+    Client, ClientBuilder, Locator,
+    actions::{InputSource as _, KeyAction, KeyActions},
+};
 use serde_json::{Value, json};
 
 /// A program in the search path.
@@ -112,18 +115,22 @@ pub enum Size {
     Phone,
 }
 
+/// Whether there is a browser to look with; a word of why where there is none.
+pub fn chromium_is_here() -> bool {
+    let here = program(&["chromedriver"]).is_some() && program(CHROMIUM).is_some();
+    if !here {
+        println!("skipped: no chromium and chromedriver here (`cargo xtask test` installs them)");
+    }
+    here
+}
+
+const CHROMIUM: &[&str] = &["chromium", "chromium-browser", "google-chrome"];
+
 impl Window {
-    /// A new window; nothing, with a word of why, where there is no Chromium.
-    pub async fn new(size: Size) -> Option<Self> {
-        let (Some(driver), Some(chromium)) = (
-            program(&["chromedriver"]),
-            program(&["chromium", "chromium-browser", "google-chrome"]),
-        ) else {
-            println!(
-                "skipped: no chromium and chromedriver here (`cargo xtask test` installs them)"
-            );
-            return None;
-        };
+    /// A new window.
+    pub async fn new(size: Size) -> Self {
+        let driver = program(&["chromedriver"]).expect("chromedriver");
+        let chromium = program(CHROMIUM).expect("chromium");
         let profile = tempfile::tempdir().unwrap();
         let mut driver = Command::new(driver)
             .arg("--port=0")
@@ -169,13 +176,22 @@ impl Window {
             .await
             .expect("a window");
         let session = client.session_id().await.unwrap().unwrap_or_default();
-        Some(Self {
+        Self {
             client,
             driver,
             port,
             session,
             _profile: profile,
-        })
+        }
+    }
+
+    /// As if it had just been opened: nothing typed, no light chosen.
+    pub async fn fresh(&self) {
+        // A form with something in it would ask whether to leave it.
+        self.script("document.querySelectorAll('form.edit').forEach((form) => form.setAttribute('data-sending', ''))")
+            .await;
+        self.client.delete_all_cookies().await.unwrap();
+        self.client.goto("about:blank").await.unwrap();
     }
 
     /// What a piece of script gives.
@@ -204,6 +220,17 @@ impl Window {
             .click()
             .await
             .unwrap_or_else(|error| panic!("{css}: {error}"));
+    }
+
+    /// Presses keys, whatever has the focus.
+    pub async fn keys(&self, keys: &str) {
+        let actions = keys
+            .chars()
+            .fold(KeyActions::new("keys".into()), |keys, value| {
+                keys.then(KeyAction::Down { value })
+                    .then(KeyAction::Up { value })
+            });
+        self.client.perform_actions(actions).await.unwrap();
     }
 
     /// Types into a field, in place of what is there.
@@ -268,14 +295,20 @@ pub fn auditor() -> Option<&'static str> {
 }
 
 /// What the audit finds against the page that is shown: WCAG 2.2 A and AA, and best practice.
-pub async fn audit(window: &Window, source: &str) -> Vec<String> {
-    window.client.execute(source, Vec::new()).await.unwrap();
+/// `rules` are those to hold it to; all of them if none.
+pub async fn audit(window: &Window, source: &str, rules: Option<&str>) -> Vec<String> {
+    if window.script("return typeof axe").await != "object" {
+        window.client.execute(source, Vec::new()).await.unwrap();
+    }
+    let only = rules.map_or(String::new(), |rules| {
+        format!(", runOnly: {{ type: 'rule', values: {rules} }}")
+    });
     let found = window
         .client
         .execute_async(
-            "const done = arguments[arguments.length - 1];
-             axe.run(document, { resultTypes: ['violations'] }).then((found) => done(found.violations.map((one) =>
-               `${one.id}: ${one.help}: ${one.nodes.slice(0, 3).map((node) => node.target.join(' ') + ' ' + (node.any[0]?.message ?? '')).join(' | ')}`)));",
+            &format!("const done = arguments[arguments.length - 1];
+             axe.run(document, {{ resultTypes: ['violations']{only} }}).then((found) => done(found.violations.map((one) =>
+               `${{one.id}}: ${{one.help}}: ${{one.nodes.slice(0, 3).map((node) => node.target.join(' ') + ' ' + (node.any[0]?.message ?? '')).join(' | ')}}`)));"),
             Vec::new(),
         )
         .await

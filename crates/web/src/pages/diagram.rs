@@ -245,12 +245,12 @@ pub fn svg(
             line = points(string),
         );
         for (mile, time, other) in &string.meets {
+            let other = escape(other);
             let _ = write!(
                 svg,
-                r#"<circle class="meet" cx="{:.1}" cy="{:.1}" r="3"><title>{symbol} and {}</title></circle>"#,
+                r#"<circle class="meet" data-other="{other}" cx="{:.1}" cy="{:.1}" r="4.5"><title>{symbol} and {other}</title></circle>"#,
                 x(*time),
                 y(*mile),
-                escape(other)
             );
         }
         svg.push_str("</a>");
@@ -299,6 +299,26 @@ impl Diagram {
             before,
             comparing,
         })
+    }
+
+    /// The form that moves a meet: what dragging a ring asks for.
+    fn move_a_meet(&self, line: LineId) -> Markup {
+        let railroad = &self.loaded.railroad;
+        let trains = || self.strings.iter().filter(|string| string.written);
+        html! {
+            form.find method="get" action="/retime" {
+                input type="hidden" name="line" value=(railroad.way.line(line).name.value);
+                label for="meet-train" { "Train" }
+                select #meet-train name="train" { @for string in trains() { option { (string.symbol) } } }
+                label for="meet-other" { "meets" }
+                select #meet-other name="meet" { @for string in &self.strings { option { (string.symbol) } } }
+                label for="meet-at" { "at" }
+                select #meet-at name="at" {
+                    @for station in railroad.way.line_stations(line) { option { (railroad.way.station(*station).name.value) } }
+                }
+                button { "Try the meet" }
+            }
+        }
     }
 
     fn compared(&self) -> Markup {
@@ -354,6 +374,7 @@ impl Page for Diagram {
             p.lead {
                 "Each line is a train: steep where it is fast, level where it stands; a ring where two meet or pass. "
                 "Drag a train to run it earlier or later; with Shift from the station where you hold it on. \
+                 Drag a ring up or down to meet elsewhere. \
                  By keyboard: pick it with the tabulator, move it with < and >."
             }
             (self.planned.word())
@@ -372,6 +393,7 @@ impl Page for Diagram {
                 }
                 button { "Try it" }
             }
+            @if self.strings.iter().any(|string| !string.meets.is_empty()) { (self.move_a_meet(line)) }
             div.zoom {
                 div #zoom hidden {
                     button type="button" data-zoom="out" { "Closer together" }

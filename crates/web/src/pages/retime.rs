@@ -36,9 +36,17 @@ use crate::{
 /// The file that trains are written in.
 const FILE: &str = "trains.toml";
 
+/// A meet that is to be elsewhere.
+#[derive(Debug, Clone)]
+struct Wanted {
+    other: String,
+    at: String,
+}
+
 /// A train at other times.
 #[derive(Debug)]
 pub struct Retime {
+    wanted: Option<Wanted>,
     symbol: String,
     minutes: i64,
     from: Option<String>,
@@ -53,7 +61,8 @@ pub struct Retime {
 }
 
 impl Retime {
-    /// The page: `train`, `minutes`, the station `from` which it is later, and the `line` to draw.
+    /// The page: `train`, `minutes`, the station `from` which it is later, and the `line` to draw; or
+    /// instead of minutes the train it is to `meet` and the station where, `at`.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         let railroad = ask.railroad();
         let symbol = ask.query("train").unwrap_or_default();
@@ -68,24 +77,49 @@ impl Retime {
             .service
             .find_train(symbol)
             .ok_or_else(|| Lack::named("train", symbol, "trains", names()))?;
-        let minutes = ask
-            .query("minutes")
-            .and_then(|minutes| minutes.parse::<i64>().ok())
-            .filter(|minutes| minutes.abs() <= 720)
-            .ok_or_else(|| {
-                Lack::because(
-                    "How much later?",
-                    "Minutes are a whole number from -720 to 720.",
-                )
-            })?;
+        let bytes = ask.now.folder.get(FILE).unwrap_or_default();
+        let document = Document::open(FILE, bytes).ok_or_else(|| Lack::page(FILE))?;
+        let before = ask
+            .office
+            .day()
+            .and_then(|(work, _)| work.wait(std::time::Duration::from_secs(5)))
+            .and_then(Result::ok);
+        let wanted = match (ask.query("meet"), ask.query("at")) {
+            (Some(other), Some(at)) => Some(Wanted {
+                other: other.to_owned(),
+                at: at.to_owned(),
+            }),
+            _ => None,
+        };
+        let (minutes, from) = match &wanted {
+            Some(wanted) => {
+                let plan = before.as_ref().map(|answer| &answer.plan);
+                meeting(railroad, &document, plan, symbol, wanted)?
+            }
+            None => {
+                let minutes = ask
+                    .query("minutes")
+                    .and_then(|minutes| minutes.parse::<i64>().ok())
+                    .ok_or_else(|| {
+                        Lack::because(
+                            "How much later?",
+                            "Minutes are a whole number from -720 to 720.",
+                        )
+                    })?;
+                (minutes, ask.query("from").map(str::to_owned))
+            }
+        };
+        if minutes.abs() > 720 {
+            return Err(Lack::because(
+                "Too far",
+                "A train is moved by at most 720 minutes.",
+            ));
+        }
         let line = ask
             .query("line")
             .and_then(|name| railroad.way.find_line(name))
             .or_else(|| show::lines(railroad).first().map(|(id, _)| *id))
             .ok_or_else(|| Lack::because("No line", "The folder names no line yet."))?;
-        let from = ask.query("from").map(str::to_owned);
-        let bytes = ask.now.folder.get(FILE).unwrap_or_default();
-        let document = Document::open(FILE, bytes).ok_or_else(|| Lack::page(FILE))?;
         let fields = shifted(ask, &document, symbol, minutes, from.as_deref());
         let begun = Instant::now();
         let outcome = ask
@@ -109,11 +143,6 @@ impl Retime {
             }
         };
         let then = &proposal.loaded.railroad;
-        let before = ask
-            .office
-            .day()
-            .and_then(|(work, _)| work.wait(std::time::Duration::from_secs(5)))
-            .and_then(Result::ok);
         let after = match &ask.office.services.day {
             Some(day) => {
                 let quick = DayAsk {
@@ -139,9 +168,13 @@ impl Retime {
         if let (Some(before), Some(after)) = (&before, plan) {
             words.extend(differences(railroad, &before.plan, after));
         }
+        if let (Some(wanted), Some(plan)) = (&wanted, plan) {
+            words.insert(0, came_of(then, plan, symbol, wanted));
+        }
         let now = strings(railroad, line, before.as_ref().map(|answer| &answer.plan));
         let later = strings(then, line, plan);
         Ok(Self {
+            wanted,
             symbol: symbol.to_owned(),
             minutes,
             from,
@@ -159,10 +192,14 @@ impl Retime {
     fn title_words(&self) -> String {
         let by = show::span(RailSpan::from_minutes(self.minutes.abs()));
         let way = if self.minutes < 0 { "earlier" } else { "later" };
-        match &self.from {
-            Some(from) => format!("Train {} {by} {way} from {from}", self.symbol),
-            None => format!("Train {} {by} {way}", self.symbol),
+        let mut words = format!("Train {} {by} {way}", self.symbol);
+        if let Some(from) = &self.from {
+            words.push_str(&format!(" from {from}"));
         }
+        if let Some(wanted) = &self.wanted {
+            words.push_str(&format!(", to meet {} at {}", wanted.other, wanted.at));
+        }
+        words
     }
 
     /// The form that writes it.
@@ -192,6 +229,86 @@ impl Retime {
             (self.keep())
             p.quiet { "Planned anew in " (format!("{:.0} ms", self.took_ms)) ". Faint: the day as it was." }
         }
+    }
+}
+
+/// By how many minutes a train must be later, and from where on, to be at a station when another is: held
+/// there if its page has a time of leaving it, else run later or earlier as a whole.
+fn meeting(
+    railroad: &railroad::Railroad,
+    document: &Document,
+    plan: Option<&DayPlan>,
+    symbol: &str,
+    wanted: &Wanted,
+) -> Result<(i64, Option<String>), Lack> {
+    let plan = plan.ok_or_else(|| {
+        Lack::because(
+            "No plan yet",
+            "A meet is moved on the plan of the day, and there is none.",
+        )
+    })?;
+    let station = super::station::find(railroad, &wanted.at)?;
+    let call = |symbol: &str| {
+        let train = plan.trains.iter().find(|train| train.symbol == symbol);
+        let train = train.ok_or_else(|| {
+            let names = plan.trains.iter().map(|train| train.symbol.as_str());
+            Lack::named("train", symbol, "diagram", names)
+        })?;
+        train.call(station).ok_or_else(|| {
+            Lack::because(
+                "They cannot meet there",
+                format!("Train {symbol} does not come by {}.", wanted.at),
+            )
+        })
+    };
+    let (own, other) = (call(symbol)?, call(&wanted.other)?);
+    // The dispatcher sees to the rest: it is enough that they are there at the same time.
+    let whole = |span: RailSpan| (span.seconds() as f64 / 60.0).ceil() as i64;
+    if own.arrive > other.leave {
+        return Ok((-whole(own.arrive - other.leave), None));
+    }
+    let train = step(&[Step::Key("trains".into())], symbol);
+    let stops = step(&train, "stops");
+    let held = (0..document.count(&stops)).any(|at| {
+        let stop = place(&stops, at);
+        document.text(&step(&stop, "station")).as_deref() == Some(wanted.at.as_str())
+            && document.at(&step(&stop, "leave")).is_some()
+    });
+    if held {
+        let by = whole(other.arrive - own.leave).max(1);
+        return Ok((by, Some(wanted.at.clone())));
+    }
+    Ok((whole(other.arrive - own.arrive).max(0), None))
+}
+
+/// Where the two meet by the new plan.
+fn came_of(railroad: &railroad::Railroad, plan: &DayPlan, symbol: &str, wanted: &Wanted) -> String {
+    let places: Vec<&str> = plan
+        .trains
+        .iter()
+        .filter(|train| train.symbol == symbol)
+        .flat_map(|train| &train.calls)
+        .filter(|call| {
+            call.meets
+                .iter()
+                .any(|meet| plan.trains[meet.other.0].symbol == wanted.other)
+        })
+        .map(|call| railroad.way.station(call.station).name.value.as_str())
+        .collect();
+    if places.contains(&wanted.at.as_str()) {
+        format!("Then {symbol} and {} meet at {}.", wanted.other, wanted.at)
+    } else if places.is_empty() {
+        format!(
+            "Even so {symbol} and {} do not meet at {}, nor anywhere.",
+            wanted.other, wanted.at
+        )
+    } else {
+        format!(
+            "Even so {symbol} and {} meet at {}, not at {}.",
+            wanted.other,
+            places.join(" and "),
+            wanted.at
+        )
     }
 }
 

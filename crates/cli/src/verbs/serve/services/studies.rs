@@ -1,10 +1,13 @@
 //! The works that take a while.
 
+use std::sync::atomic::{AtomicU64, Ordering};
+
 use engineering::ids::StationId;
 use model::time::RailSpan;
 use planning::{
     capacity::{self, candidates},
     day::minutes,
+    robust,
     town::{Came, Pace, Sessions, case, model_rates, quantile, visits},
 };
 use railroad::Railroad;
@@ -37,6 +40,15 @@ pub fn studies() -> Vec<(Study, StudyWork)> {
                 asks: &[("seed", "seed", 1), ("rounds", "rounds", 4)],
             },
             line,
+        ),
+        (
+            Study {
+                name: "punctuality",
+                title: "Days on which not all goes well",
+                about: "The day's plan run by crews of varying pace, with cars on the ground and trains late out of staging.",
+                asks: &[("days", "days", 1000), ("seed", "seed", 1)],
+            },
+            punctuality,
         ),
         (
             Study {
@@ -216,6 +228,133 @@ fn told_season(report: &planning::season::Report) -> Report {
 
 /// How many improvements are tried on one solving of the day as it is.
 const AT_ONCE: usize = 4;
+
+/// Days by chance. Stopped, it tells of the days that were run.
+fn punctuality(railroad: &Railroad, numbers: &[u64], progress: &Progress) -> Result<Report, Sorry> {
+    let [days, seed] = numbers else {
+        return Err(sorry("A number of days and a seed are needed"));
+    };
+    let planned = planning::day::day(
+        railroad,
+        &planning::day::Options::default(),
+        &[],
+        &|| progress.stopped(),
+        &mut |_| {},
+    )
+    .map_err(|no_day| sorry(no_day.to_string()))?;
+    let options = robust::Options {
+        days: (*days).clamp(1, 200_000) as u32,
+        seed: *seed,
+        ..Default::default()
+    };
+    let chances = robust::Chances::at_clock(railroad.identity.clock);
+    // A day asks twice whether to go on, and more often only while a new plan is made.
+    let asked = AtomicU64::new(0);
+    let stop = || {
+        let asked = asked.fetch_add(1, Ordering::Relaxed);
+        progress.done((asked as f64 / 2.0 / f64::from(options.days)).min(0.99));
+        progress.stopped()
+    };
+    let days = robust::run(
+        &robust::of_day::worked(railroad, &planned),
+        &chances,
+        &options,
+        &stop,
+    );
+    if days.days == 0 {
+        return Err(sorry("It was stopped before the first day was run"));
+    }
+    Ok(told_days(&days, &chances, &options))
+}
+
+fn told_days(
+    days: &robust::Outcome,
+    chances: &robust::Chances,
+    options: &robust::Options,
+) -> Report {
+    let span = |seconds: i64| minutes(RailSpan::from_seconds(seconds));
+    let of = |seconds: f64| span(seconds.round() as i64);
+    let percent = |part: f64| format!("{:.1} %", part * 100.0);
+    let heads = |heads: &[&str]| heads.iter().map(|head| (*head).to_owned()).collect();
+    let classes = days.classes.iter().map(|class| {
+        vec![
+            class.class.to_string(),
+            class.trains.to_string(),
+            percent(class.on_time),
+            of(class.mean_late),
+            span(class.nine_in_ten),
+            of(class.mean_wait),
+        ]
+    });
+    let trains = days.trains.iter().map(|train| {
+        vec![
+            train.name.clone(),
+            train.on_time.map_or_else(String::new, percent),
+            of(train.mean_late),
+            of(train.mean_wait),
+        ]
+    });
+    let slack = days.slack.iter().take(12).map(|slack| {
+        let place = match &slack.to {
+            Some(to) => format!("{} to {to}", slack.from),
+            None => slack.from.clone(),
+        };
+        vec![slack.train.clone(), place, format!("{:.2}", slack.saves)]
+    });
+    Report {
+        words: vec![
+            format!(
+                "{} days were run; on {} of them the dispatcher made a new plan. On time is up to {} late.",
+                days.days,
+                days.replanned,
+                span(options.tolerance)
+            ),
+            format!(
+                "Two thirds of the crews within {:.0} % of the usual pace, something on the ground on {:.1} of a thousand \
+                 stretches for about {}, {:.0} of a hundred trains out of staging late by about {}: common practice, \
+                 no source.",
+                chances.pace * 100.0,
+                chances.derailment * 1000.0,
+                span(chances.rerailing),
+                chances.late_out * 100.0,
+                span(chances.late_by)
+            ),
+        ],
+        tables: vec![
+            (
+                "By class".into(),
+                heads(&[
+                    "Class",
+                    "Trains",
+                    "On time",
+                    "Mean late",
+                    "Nine in ten under",
+                    "Waits beyond the plan",
+                ]),
+                classes.collect(),
+            ),
+            (
+                "By train".into(),
+                heads(&["Train", "On time", "Mean late", "Waits beyond the plan"]),
+                trains.collect(),
+            ),
+            (
+                "Minutes of lateness that a minute to spare would save".into(),
+                heads(&["Train", "Where", "Saves"]),
+                slack.collect(),
+            ),
+        ],
+        charts: vec![(
+            "Where trains wait for each other beyond the plan".into(),
+            "min a day".into(),
+            days.chokes
+                .iter()
+                .take(12)
+                .map(|choke| (choke.what.clone(), choke.mean_wait / 60.0))
+                .collect(),
+        )],
+    }
+}
 
 fn line(railroad: &Railroad, numbers: &[u64], progress: &Progress) -> Result<Report, Sorry> {
     let [seed, rounds] = numbers else {
