@@ -16,6 +16,7 @@ use crate::{
     forms::desk,
     frame::{Ask, Page, Theme, frame},
     guard::{self, Names},
+    live,
     pack,
     pages::{self, Lack},
 };
@@ -83,6 +84,40 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/write", post(desk::write))
         .route("/check", post(desk::check))
         .route("/desk", post(desk::undo_or_redo))
+        // The session.
+        .route("/join", page(live::join::JoinPage::of).post(live::join::join))
+        .route("/leave", post(live::join::leave))
+        .route("/session", page(live::now::NowPage::of))
+        .route("/session/stream", get(live::stream::stream))
+        .route("/session/say", post(live::say::say))
+        .route(
+            "/session/begin",
+            page(live::begin::BeginPage::of).post(live::begin::begin),
+        )
+        .route("/session/desk", page(live::desk::DeskPage::of))
+        .route(
+            "/session/plan",
+            page(live::plan::PlanPage::of).post(live::plan::plan),
+        )
+        .route("/session/sheet", page(live::sheet::SheetPage::of))
+        .route("/session/trains/{symbol}", page(live::train::TrainPage::of))
+        .route("/session/yards/{station}", page(live::yard::YardPage::of))
+        .route(
+            "/session/stations/{station}",
+            page(live::station::StationPage::of),
+        )
+        .route("/session/clock", page(live::clock::ClockPage::of))
+        .route("/session/board", page(live::board::BoardPage::of))
+        .route(
+            "/session/people",
+            page(live::people::PeoplePage::of).post(live::people::people),
+        )
+        .route("/session/after", page(live::after::AfterPage::of))
+        .route("/session/journal", page(live::journal::JournalPage::of))
+        .route(
+            "/session/close",
+            page(live::close::ClosePage::of).post(live::close::close),
+        )
         // About the pages themselves.
         .route("/style", page(pages::style::StylePage::of))
         .route("/light", post(light))
@@ -90,6 +125,7 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/assets/{name}", get(assets::get))
         .fallback(lost)
         .layer(DefaultBodyLimit::max(guard::MOST_BYTES))
+        .layer(middleware::from_fn_with_state(office.clone(), live::admit))
         .layer(middleware::from_fn_with_state(
             Arc::new(Names(names)),
             guard::guard,
@@ -127,6 +163,7 @@ pub(crate) fn answer(ask: &Ask, page: &dyn Page, status: StatusCode) -> Response
 
 pub(crate) async fn ask(office: Arc<Office>, request: Request) -> Ask {
     let (mut parts, _) = request.into_parts();
+    let who = parts.extensions.get::<session::Who>().cloned();
     let params = RawPathParams::from_request_parts(&mut parts, &()).await;
     let query = Query::<Vec<(String, String)>>::try_from_uri(&parts.uri);
     Ask {
@@ -140,6 +177,7 @@ pub(crate) async fn ask(office: Arc<Office>, request: Request) -> Ask {
             .map(|(name, value)| (name.to_owned(), value.to_owned()))
             .collect(),
         query: query.map(|query| query.0).unwrap_or_default(),
+        who,
     }
 }
 

@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use model::Severity;
 use railroad::{Loaded, Railroad};
 
-use crate::{assets, office::Snapshot, show};
+use crate::{assets, live::bar::bar, office::Snapshot, show};
 
 /// How the page is lit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -69,6 +69,8 @@ pub struct Ask {
     pub params: Vec<(String, String)>,
     /// The query.
     pub query: Vec<(String, String)>,
+    /// Who asks; nobody, if they have not come in yet.
+    pub who: Option<session::Who>,
 }
 
 impl Ask {
@@ -116,6 +118,14 @@ pub trait Page {
     /// Whether it may take the whole width.
     fn wide(&self) -> bool {
         false
+    }
+    /// Whether it stands alone: for a wall, or for someone who has not come in yet.
+    fn alone(&self) -> bool {
+        false
+    }
+    /// What in the session it is about, by the words of the news; such a page is kept up to date.
+    fn watch(&self) -> Option<String> {
+        None
     }
 }
 
@@ -166,6 +176,18 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
             ("/studies", "Capacity and season"),
         ],
     ),
+    (
+        "The session",
+        &[
+            ("/session", "The session now"),
+            ("/session/desk", "Dispatcher\u{2019}s desk"),
+            ("/session/sheet", "Train sheet"),
+            ("/session/board", "Call board"),
+            ("/session/clock", "Wall clock"),
+            ("/session/people", "Superintendent\u{2019}s page"),
+            ("/session/after", "After the session"),
+        ],
+    ),
     ("The folder", &[("/folder", "Files and changes")]),
 ];
 
@@ -184,17 +206,28 @@ pub fn frame(ask: &Ask, page: &dyn Page) -> Markup {
                 title { (title) " \u{2013} " (railroad.identity.name) }
                 link rel="icon" type="image/svg+xml" href=(assets::link("mark.svg"));
                 link rel="stylesheet" href=(assets::link("office.css"));
-                script type="module" src=(assets::link("office.js")) {}
+                link rel="stylesheet" href=(assets::link("live.css"));
+                @if ask.who.is_some() {
+                    script type="module" src=(assets::link("office.js")) {}
+                    @if ask.office.room().is_some() {
+                        script type="module" src=(assets::link("live.js")) {}
+                    }
+                }
                 @for script in page.scripts() {
                     script type="module" src=(assets::link(script)) {}
                 }
             }
             body {
                 a.skip href="#page" { "Skip to the page" }
+                @if ask.who.is_some() {
+                    (bar(ask))
+                }
                 (letterhead(ask))
-                div.sheet.wide[page.wide()] {
-                    (contents(page.document()))
-                    main #page tabindex="-1" {
+                div.sheet.wide[page.wide()].alone[page.alone()] {
+                    @if !page.alone() {
+                        (contents(page.document()))
+                    }
+                    main #page tabindex="-1" data-live[page.watch().is_some()] data-watch=[page.watch()] {
                         h1 { (heading) }
                         (page.body())
                     }
@@ -224,7 +257,8 @@ fn letterhead(ask: &Ask) -> Markup {
                 p.under { (under.join(" \u{b7} ")) }
             }
             p.state {
-                @if errors + warnings == 0 {
+                @if ask.who.is_none() {
+                } @else if errors + warnings == 0 {
                     a.well href="/attention" { "\u{2713} Nothing needs attention" }
                 } @else {
                     a.ill[errors > 0] href="/attention" {
@@ -246,7 +280,11 @@ fn letterhead(ask: &Ask) -> Markup {
 /// What was changed here and can be taken back.
 fn desk(ask: &Ask) -> Markup {
     let now = &ask.now;
-    if now.undo.is_none() && now.redo.is_none() {
+    let may = ask
+        .who
+        .as_ref()
+        .is_some_and(|who| who.role == session::Role::Superintendent);
+    if !may || now.undo.is_none() && now.redo.is_none() {
         return html! {};
     }
     html! {

@@ -14,9 +14,11 @@ mod forms;
 mod frame;
 mod guard;
 mod ink;
+pub mod live;
 mod office;
 mod pack;
 mod pages;
+mod secure;
 mod serve;
 pub mod services;
 mod show;
@@ -24,5 +26,6 @@ mod works;
 
 pub use app::app;
 pub use office::Office;
+pub use secure::Certificate;
 pub use serve::{NoPort, Serving, bind};
 pub use services::Services;

@@ -2,7 +2,7 @@
 
 use std::{
     path::Path,
-    sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock},
+    sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, RwLock},
 };
 
 use railroad::{Folder, FolderError, Loaded, edit::Desk};
@@ -10,6 +10,7 @@ use tokio::sync::watch;
 
 use crate::{
     Services,
+    live::Room,
     services::{DayAnswer, DayAsk, Report, SessionBooks, Study},
     works::Work,
 };
@@ -63,6 +64,7 @@ pub struct Office {
     days: Mutex<Days>,
     books: Mutex<Option<Arc<Work<SessionBooks>>>>,
     studies: Mutex<Vec<StudyUnderWay>>,
+    room: OnceLock<Arc<Room>>,
     /// What it can have done.
     pub services: Services,
 }
@@ -90,8 +92,28 @@ impl Office {
             days: Mutex::default(),
             books: Mutex::default(),
             studies: Mutex::default(),
+            room: OnceLock::new(),
             services,
         })
+    }
+
+    /// Has sessions held here, by this journal and behind this door. Once; later rooms are not taken.
+    pub fn hold_sessions(&self, room: Arc<Room>) {
+        let _ = self.room.set(room);
+    }
+
+    /// Where sessions are held, if they are.
+    pub(crate) fn room(&self) -> Option<&Arc<Room>> {
+        self.room.get()
+    }
+
+    /// Who asks, by the badge of a request; nobody, if one has to come in first. An office without a
+    /// door is open to this machine alone, and whoever sits at it may do everything.
+    pub(crate) fn who(&self, headers: &axum::http::HeaderMap) -> Option<session::Who> {
+        match self.room.get() {
+            Some(room) => room.who(headers),
+            None => Some(session::Who::office()),
+        }
     }
 
     /// The railroad's name.

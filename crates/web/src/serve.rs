@@ -7,9 +7,16 @@ use std::{
     time::Duration,
 };
 
+use axum::{
+    extract::connect_info::Connected,
+    serve::{IncomingStream, Listener},
+};
 use tokio::sync::watch;
 
-use crate::{Office, app};
+use crate::{
+    Office, app,
+    secure::{Certificate, Secured},
+};
 
 /// Why the office cannot be opened.
 #[derive(Debug)]
@@ -67,35 +74,80 @@ impl Serving {
     /// # Errors
     /// What the system says.
     pub fn run(self, office: Arc<Office>, names: Vec<String>) -> io::Result<()> {
+        self.run_with(office, names, None)
+    }
+
+    /// The same, over TLS if there is a certificate.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn run_with(
+        self,
+        office: Arc<Office>,
+        names: Vec<String>,
+        certificate: Option<Certificate>,
+    ) -> io::Result<()> {
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
             .build()?;
         runtime.block_on(async move {
             let listener = tokio::net::TcpListener::from_std(self.listener)?;
-            let (stop, mut stopped) = watch::channel(false);
             let watching = tokio::spawn(look_outside(office.clone()));
-            let closing = office.clone();
-            tokio::spawn(async move {
-                asked_to_stop().await;
-                closing.close();
-                let _ = stop.send(true);
-            });
-            let service = app(office, names).into_make_service();
-            let mut late = stopped.clone();
-            let serving = axum::serve(listener, service).with_graceful_shutdown(async move {
-                let _ = stopped.wait_for(|stop| *stop).await;
-            });
-            // A browser that never closes its side must not keep the office open.
-            let result = tokio::select! {
-                result = async { serving.await } => result,
-                () = async {
-                    let _ = late.wait_for(|stop| *stop).await;
-                    tokio::time::sleep(Duration::from_secs(3)).await;
-                } => Ok(()),
+            let result = match certificate {
+                Some(certificate) => {
+                    let secured = Secured::new(listener, certificate);
+                    answer(secured, office, names).await
+                }
+                None => answer(listener, office, names).await,
             };
             watching.abort();
             result
         })
+    }
+}
+
+/// Answers all who come to a door, until the program is asked to stop.
+async fn answer<L>(listener: L, office: Arc<Office>, names: Vec<String>) -> io::Result<()>
+where
+    L: Listener<Addr = SocketAddr>,
+    for<'a> From: Connected<IncomingStream<'a, L>>,
+{
+    let (stop, mut stopped) = watch::channel(false);
+    let closing = office.clone();
+    tokio::spawn(async move {
+        asked_to_stop().await;
+        closing.close();
+        let _ = stop.send(true);
+    });
+    // Where a request comes from is asked where codes are guessed.
+    let service = app(office, names).into_make_service_with_connect_info::<From>();
+    let mut late = stopped.clone();
+    let serving = axum::serve(listener, service).with_graceful_shutdown(async move {
+        let _ = stopped.wait_for(|stop| *stop).await;
+    });
+    // A browser that never closes its side must not keep the office open.
+    tokio::select! {
+        result = async { serving.await } => result,
+        () = async {
+            let _ = late.wait_for(|stop| *stop).await;
+            tokio::time::sleep(Duration::from_secs(3)).await;
+        } => Ok(()),
+    }
+}
+
+/// Where a request comes from.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct From(pub SocketAddr);
+
+impl Connected<IncomingStream<'_, tokio::net::TcpListener>> for From {
+    fn connect_info(stream: IncomingStream<'_, tokio::net::TcpListener>) -> Self {
+        Self(*stream.remote_addr())
+    }
+}
+
+impl Connected<IncomingStream<'_, Secured>> for From {
+    fn connect_info(stream: IncomingStream<'_, Secured>) -> Self {
+        Self(*stream.remote_addr())
     }
 }
 

@@ -1,12 +1,17 @@
 //! What the office can have done for it, as a table of functions. Whoever serves the office fills it
 //! in; so a solver can change without this crate being built again.
 
-use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::sync::{
+    Arc,
+    atomic::{AtomicBool, AtomicU32, Ordering},
+};
 
 use engineering::ids::StationId;
 use mechanical::CarId;
 use model::time::RailTime;
 use railroad::Railroad;
+use session::{NewPlan, Opening, OrderText, RealMillis, State};
+use transportation::{TrainId, day::DayPlan};
 use traffic::{
     Bill,
     books::{Books, Movement},
@@ -220,6 +225,37 @@ pub struct Report {
 /// Does a study: the railroad, the numbers asked for, and how far it is.
 pub type StudyWork = fn(&Railroad, &[u64], &Progress) -> Result<Report, Sorry>;
 
+/// A session to be worked out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpeningAsk {
+    /// What it is to be called.
+    pub name: String,
+}
+
+/// From where a new plan is to be made.
+#[derive(Debug, Clone)]
+pub struct ReplanAsk {
+    /// The session as it is.
+    pub state: Arc<State>,
+    /// Real time.
+    pub now: RealMillis,
+}
+
+/// A new plan for the rest of a session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Replanned {
+    /// The plan as it goes into the journal.
+    pub plan: NewPlan,
+    /// What changes, a sentence each.
+    pub changes: Vec<String>,
+    /// Why, a sentence each.
+    pub reasons: Vec<String>,
+    /// Where it goes against orders already out, a sentence each.
+    pub against: Vec<String>,
+    /// Orders that are to go out with it, and to which trains.
+    pub orders: Vec<(OrderText, Vec<String>)>,
+}
+
 type Service<Ask, Answer> =
     Box<dyn Fn(&Railroad, &Ask, &Progress) -> Result<Answer, Sorry> + Send + Sync>;
 
@@ -236,6 +272,10 @@ pub struct Services {
     pub books: Option<Service<u64, SessionBooks>>,
     /// Writes the orders of a planned day.
     pub orders: Option<Service<DayPlan, OrdersAnswer>>,
+    /// Works out what a session begins with: cars billed, trains made up, the day planned.
+    pub opening: Option<Service<OpeningAsk, Opening>>,
+    /// Plans the rest of a session from where everything is.
+    pub replan: Option<Service<ReplanAsk, Replanned>>,
     /// Long works.
     pub studies: Vec<(Study, StudyWork)>,
 }
@@ -248,6 +288,8 @@ impl std::fmt::Debug for Services {
             .field("day", &self.day.is_some())
             .field("books", &self.books.is_some())
             .field("orders", &self.orders.is_some())
+            .field("opening", &self.opening.is_some())
+            .field("replan", &self.replan.is_some())
             .field("studies", &self.studies.len())
             .finish()
     }

@@ -120,7 +120,10 @@ fn open(desk: &Desk, form: &Sent) -> Result<Document, Lack> {
 
 async fn asked(office: &Arc<Office>, path: &str) -> Ask {
     let request = Request::builder().uri(path).body(axum::body::Body::empty());
-    ask(office.clone(), request.unwrap_or_default()).await
+    let mut ask = ask(office.clone(), request.unwrap_or_default()).await;
+    // Only who may change the railroad comes here.
+    ask.who = Some(session::Who::office());
+    ask
 }
 
 fn shown(ask: &Ask, page: Result<Box<dyn Page + Send>, Lack>) -> Response {

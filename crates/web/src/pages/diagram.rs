@@ -37,6 +37,8 @@ pub struct Diagram {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Strung {
     symbol: String,
+    /// Where its page is.
+    page: String,
     class: i64,
     up: bool,
     /// Whether its times are written on a page of its own, so that they can be moved.
@@ -45,6 +47,28 @@ pub struct Strung {
     points: Vec<(StationId, f64, RailTime)>,
     /// Where it meets or passes others: mile, time, whom.
     meets: Vec<(f64, RailTime, String)>,
+}
+
+impl Strung {
+    /// A train with a page of its own at points in running order: station, mile, time. Nothing if it has
+    /// been at no more than one place.
+    pub fn of(
+        symbol: &str,
+        page: String,
+        class: i64,
+        points: Vec<(StationId, f64, RailTime)>,
+    ) -> Option<Self> {
+        let (first, last) = (points.first()?, points.last()?);
+        Some(Self {
+            symbol: symbol.to_owned(),
+            page,
+            class,
+            up: last.1 > first.1,
+            written: false,
+            points,
+            meets: Vec::new(),
+        })
+    }
 }
 
 /// Width of an hour, and the margins of the drawing.
@@ -83,6 +107,7 @@ pub fn strings(railroad: &Railroad, line: LineId, plan: Option<&DayPlan>) -> Vec
             continue;
         }
         strings.push(Strung {
+            page: show::url(&["trains", &train.symbol]),
             symbol: train.symbol.clone(),
             class: train.class,
             up: last.1 > first.1,
@@ -118,6 +143,7 @@ fn by_page(railroad: &Railroad, line: LineId) -> Vec<Strung> {
         });
         points.dedup();
         strings.push(Strung {
+            page: show::url(&["trains", &column.symbol]),
             symbol: column.symbol,
             class: column.class,
             up: column.up,
@@ -136,6 +162,7 @@ pub fn svg(
     strings: &[Strung],
     ghosts: &[Strung],
     picked: Option<&str>,
+    now: Option<RailTime>,
 ) -> String {
     let stations: Vec<(&str, f64)> = railroad
         .way
@@ -198,6 +225,11 @@ pub fn svg(
             escape(name)
         );
     }
+    if let Some(now) = now
+        && (begin * 3600..=end * 3600).contains(&now.seconds())
+    {
+        let _ = write!(svg, r#"<path class="now" d="M{:.1} {TOP}v{HEIGHT}"/>"#, x(now));
+    }
     let points = |string: &Strung| {
         string
             .points
@@ -234,7 +266,7 @@ pub fn svg(
             } else {
                 ""
             },
-            escape(&show::url(&["trains", &string.symbol])),
+            escape(&string.page),
             if string.written {
                 format!(" data-train=\"{symbol}\"")
             } else {
@@ -405,7 +437,7 @@ impl Page for Diagram {
                 }
             }
             div #tried aria-live="polite" {}
-            (drawing("Time and distance", &svg(railroad, line, &self.strings, &self.ghosts, None)))
+            (drawing("Time and distance", &svg(railroad, line, &self.strings, &self.ghosts, None, None)))
             p.key { "Heavy: 1st class. Full: 2nd. Dashed: 3rd. Dotted: 4th. Ring: a meet or a pass." }
             @if self.comparing { (self.compared()) }
             h2 { "The trains" }

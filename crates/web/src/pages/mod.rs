@@ -311,6 +311,7 @@ pub(crate) mod testing {
             path: path.to_owned(),
             params: own(params),
             query: own(query),
+            who: Some(session::Who::office()),
         }
     }
 

@@ -181,7 +181,7 @@ impl Retime {
             line,
             line_name: railroad.way.line(line).name.value.clone(),
             mark: mark(bytes),
-            drawing: svg(then, line, &later, &now, Some(symbol)),
+            drawing: svg(then, line, &later, &now, Some(symbol), None),
             spoils: worse(&proposal),
             fields,
             words,
