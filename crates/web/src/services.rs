@@ -11,7 +11,6 @@ use mechanical::CarId;
 use model::time::RailTime;
 use railroad::Railroad;
 use session::{NewPlan, Opening, OrderText, RealMillis, State};
-use transportation::{TrainId, day::DayPlan};
 use traffic::{
     Bill,
     books::{Books, Movement},

@@ -44,7 +44,8 @@ use model::time::RailTime;
 use session::{RealMillis, Role, State, Who, state::sheet::TrainNow};
 
 pub use door::{Door, Secret};
-pub use near::addresses;
+pub use near::{Announced, addresses, announce};
+pub use people::{printed, square};
 pub use room::{Room, now as real_now};
 
 use crate::{

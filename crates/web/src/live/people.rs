@@ -53,6 +53,12 @@ pub fn square(text: &str) -> Option<String> {
     )
 }
 
+/// The same in letters, for a terminal.
+pub fn printed(text: &str) -> Option<String> {
+    let code = QRBuilder::new(text).ecl(ECL::L).build().ok()?;
+    Some(code.to_str())
+}
+
 impl Page for PeoplePage {
     fn title(&self) -> String {
         "Superintendent\u{2019}s page".into()

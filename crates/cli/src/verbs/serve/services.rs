@@ -9,13 +9,14 @@ use planning::{
     },
 };
 use railroad::Railroad;
+use session::Opening;
 use switching::{Answer, Objective, Options, describe, frames};
 use transportation::{
     day::DayPlan,
     order::{clearance_sheet, order_sheet},
 };
 use web::services::{
-    BillWords, DayAnswer, DayAsk, OrderSheet, OrdersAnswer, Progress, Services, SessionBooks,
+    BillWords, DayAnswer, DayAsk, OpeningAsk, OrderSheet, OrdersAnswer, Progress, Services, SessionBooks,
     Sorry, SwitchAsk, SwitchMove, SwitchPlan,
 };
 
@@ -37,8 +38,29 @@ pub fn services() -> Services {
         day: Some(Box::new(day)),
         books: Some(Box::new(books)),
         orders: Some(Box::new(orders)),
+        opening: Some(Box::new(opening)),
+        replan: None,
         studies: studies::studies(),
     }
+}
+
+/// What a session begins with: the whole way from the folder to a plan, as `sawby day` goes it.
+fn opening(railroad: &Railroad, ask: &OpeningAsk, _: &Progress) -> Result<Opening, Sorry> {
+    let planned = crate::verbs::day::Session::plan(railroad, &planning::day::Options::default())
+        .map_err(|no_day| sorry(no_day.to_string()))?;
+    let books = planning::bill::opening(railroad, 0);
+    let (made, bills) = planned
+        .billed
+        .as_ref()
+        .map_or((&[][..], &[][..]), |billed| (&billed.made_up, &billed.bills));
+    Ok(session::opening(
+        railroad,
+        &planned.planned.plan,
+        made,
+        bills,
+        &books,
+        &ask.name,
+    ))
 }
 
 /// Rounds of the solver: for the day's plan, and while a train is being dragged.
