@@ -85,7 +85,10 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/check", post(desk::check))
         .route("/desk", post(desk::undo_or_redo))
         // The session.
-        .route("/join", page(live::join::JoinPage::of).post(live::join::join))
+        .route(
+            "/join",
+            page(live::join::JoinPage::of).post(live::join::join),
+        )
         .route("/leave", post(live::join::leave))
         .route("/session", page(live::now::NowPage::of))
         .route("/session/stream", get(live::stream::stream))

@@ -37,9 +37,11 @@ impl Certificate {
             .collect::<Result<_, _>>()
             .map_err(|error| format!("the certificate cannot be read as PEM: {error}"))?;
         if chain.is_empty() {
-            return Err("the certificate's file holds no certificate; PEM was expected, with \
+            return Err(
+                "the certificate's file holds no certificate; PEM was expected, with \
                         `-----BEGIN CERTIFICATE-----`"
-                .into());
+                    .into(),
+            );
         }
         let key = PrivateKeyDer::from_pem_slice(key)
             .map_err(|error| format!("the key cannot be read as PEM: {error}"))?;

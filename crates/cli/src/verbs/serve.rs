@@ -70,7 +70,11 @@ pub(super) fn run(args: &ServeArgs) -> Outcome {
     let office = office(&args.which)?;
     let name = office.name();
     office.prepare();
-    let scheme = if certificate.is_some() { "https" } else { "http" };
+    let scheme = if certificate.is_some() {
+        "https"
+    } else {
+        "http"
+    };
     let port = serving.at.port();
     let others = if listen.is_unspecified() {
         addresses()

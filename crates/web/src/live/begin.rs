@@ -33,7 +33,10 @@ impl BeginPage {
             .office
             .room()
             .ok_or_else(|| Lack::because("No sessions", "This office holds no sessions."))?;
-        let beginning = room.beginning.lock().unwrap_or_else(PoisonError::into_inner);
+        let beginning = room
+            .beginning
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
         Ok(Self {
             work: beginning.clone(),
             open: room.state().is_some(),
@@ -147,7 +150,10 @@ pub async fn begin(
             };
             let now = office.now();
             let working = office.clone();
-            let mut beginning = room.beginning.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut beginning = room
+                .beginning
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner);
             *beginning = Some(Work::begin(now.version, move |progress| {
                 match &working.services.opening {
                     Some(opening) => opening(&now.loaded.railroad, &OpeningAsk { name }, progress),
@@ -160,17 +166,17 @@ pub async fn begin(
             Redirect::to("/session/begin").into_response()
         }
         "open" => {
-            let opened = tokio::task::spawn_blocking(move || {
-                room.begin(&who)
-            })
-            .await;
+            let opened = tokio::task::spawn_blocking(move || room.begin(&who)).await;
             match opened {
                 Ok(Ok(_)) => Redirect::to("/session").into_response(),
                 _ => Redirect::to("/session/begin").into_response(),
             }
         }
         "drop" => {
-            *room.beginning.lock().unwrap_or_else(PoisonError::into_inner) = None;
+            *room
+                .beginning
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner) = None;
             Redirect::to("/session").into_response()
         }
         _ => Redirect::to("/session/begin").into_response(),

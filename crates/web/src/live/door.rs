@@ -6,7 +6,7 @@
 //! has to be kept but the secret, so badges outlive a restart.
 
 use std::{
-    collections::HashMap,
+    collections::{BTreeSet, HashMap},
     net::IpAddr,
     sync::{Mutex, MutexGuard, PoisonError},
     time::{Duration, Instant},
@@ -23,6 +23,8 @@ pub struct Secret {
     codes: u32,
     /// Counts the times when everyone was sent out.
     badges: u32,
+    /// Devices that left or were sent out: their badges are void.
+    out: BTreeSet<String>,
 }
 
 impl Secret {
@@ -37,12 +39,19 @@ impl Secret {
             key,
             codes: 0,
             badges: 0,
+            out: BTreeSet::new(),
         })
     }
 
     /// As it is kept.
     pub fn to_text(&self) -> String {
-        format!("{} {} {}\n", hex(&self.key), self.codes, self.badges)
+        let mut text = format!("{} {} {}", hex(&self.key), self.codes, self.badges);
+        for device in &self.out {
+            text.push(' ');
+            text.push_str(device);
+        }
+        text.push('\n');
+        text
     }
 
     /// As it was kept; nothing if it cannot be read.
@@ -51,7 +60,13 @@ impl Secret {
         let key = unhex(words.next()?)?.try_into().ok()?;
         let codes = words.next()?.parse().ok()?;
         let badges = words.next()?.parse().ok()?;
-        Some(Self { key, codes, badges })
+        let out = words.map(str::to_owned).collect();
+        Some(Self {
+            key,
+            codes,
+            badges,
+            out,
+        })
     }
 
     fn mac(&self, what: &str) -> Hmac<Sha256> {
@@ -164,6 +179,22 @@ impl Door {
         self.change(|secret| {
             secret.codes = secret.codes.wrapping_add(1);
             secret.badges = secret.badges.wrapping_add(1);
+            // Badges of before are void anyhow.
+            secret.out.clear();
+        })
+    }
+
+    /// Makes one device's badge void.
+    ///
+    /// # Errors
+    /// What the disk says; then nothing changes.
+    pub fn send_out(&self, device: &str) -> Result<(), String> {
+        // Only names that this door gives are kept.
+        if device.len() != 12 || !device.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+            return Ok(());
+        }
+        self.change(|secret| {
+            secret.out.insert(device.to_owned());
         })
     }
 
@@ -237,6 +268,9 @@ impl Door {
         let device = parts.next()?.to_owned();
         let name = String::from_utf8(unhex(parts.next()?)?).ok()?;
         let chief = parts.next()? == "1";
+        if secret.out.contains(&device) {
+            return None;
+        }
         Some(Badge {
             device,
             name,
@@ -401,6 +435,11 @@ mod tests {
         door.new_code().unwrap();
         assert_ne!(door.join_code(), old);
         assert_eq!(door.come_in(None, &old, "Tom", now), Err(Shut::Wrong));
+        assert!(door.read(&cookie).is_some());
+        let tom = door.come_in(None, &door.join_code(), "Tom", now).unwrap();
+        let other = door.write(&tom);
+        door.send_out(&tom.device).unwrap();
+        assert_eq!(door.read(&other), None);
         assert!(door.read(&cookie).is_some());
         door.all_out().unwrap();
         assert_eq!(door.read(&cookie), None);

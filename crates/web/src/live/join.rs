@@ -9,11 +9,10 @@ use axum::{
     response::{IntoResponse, Redirect, Response},
 };
 use maud::{Markup, html};
-use session::{Command, Request, Role, Who};
+use session::{Role, Who};
 
 use super::{
     door::Shut,
-    key,
     room::{COOKIE, badge_of},
 };
 use crate::{
@@ -207,15 +206,9 @@ pub async fn leave(State(office): State<Arc<Office>>, headers: HeaderMap) -> Res
             .as_ref()
             .and_then(|door| door.read(badge_of(&headers)?))
     {
-        let leaving = Request {
-            key: key(),
-            seen: None,
-            command: Command::Leave {
-                device: badge.device,
-            },
-        };
-        // Who goes may say so, whatever their role.
-        let _ = tokio::task::spawn_blocking(move || room.say(&Who::office(), &leaving)).await;
+        // Who goes may say so, whatever their role; and goes even if it cannot be written down.
+        let _ =
+            tokio::task::spawn_blocking(move || room.send_out(&Who::office(), &badge.device)).await;
     }
     with_cookie(Redirect::to("/join").into_response(), "", 0, &headers)
 }

@@ -38,23 +38,28 @@ use axum::{
     middleware::Next,
     response::{IntoResponse, Redirect, Response},
 };
-use maud::{Markup, html};
 use engineering::station::StationKind;
+use maud::{Markup, html};
 use model::time::RailTime;
 use session::{RealMillis, Role, State, Who, state::sheet::TrainNow};
 
 pub use door::{Door, Secret};
 pub use near::{Announced, addresses, announce};
-pub use people::{printed, square};
+pub use people::{printed, request, square};
 pub use room::{Room, now as real_now};
 
-use crate::{
-    Office, app,
-    frame::Ask,
-    pages::Lack,
-    show,
-};
-use access::{Least, least};
+use crate::{Office, app, frame::Ask, pages::Lack, show};
+use access::least;
+pub use access::{Least, TABLE};
+
+/// What an address asks for, in a word: a role, `anyone` or `never`.
+pub fn least_word(least: Least) -> &'static str {
+    match least {
+        Least::Anyone => "anyone",
+        Least::Role(role) => role.word(),
+        Least::Never => "never",
+    }
+}
 
 /// Lets a request through if who asks may come there, and notes who it is.
 pub async fn admit(
@@ -75,7 +80,10 @@ pub async fn admit(
             return (StatusCode::METHOD_NOT_ALLOWED, words).into_response();
         }
         (Least::Role(_), None) if *request.method() == Method::GET => {
-            let back = request.uri().path_and_query().map_or("/", |path| path.as_str());
+            let back = request
+                .uri()
+                .path_and_query()
+                .map_or("/", |path| path.as_str());
             return Redirect::to(&format!("/join?back={}", show::escape(back))).into_response();
         }
         (Least::Role(_), None) => {
@@ -230,10 +238,7 @@ impl Live {
             At::Station { clear: true, .. } => format!("at {here}, clear of the main"),
             At::Station { .. } => format!("at {here}"),
             At::Line { .. } => match train.calls.get(call + 1) {
-                Some(next) => format!(
-                    "between {here} and {}",
-                    self.station(next.plan.station)
-                ),
+                Some(next) => format!("between {here} and {}", self.station(next.plan.station)),
                 None => format!("beyond {here}"),
             },
             At::Ended => format!("tied up at {here}"),
@@ -262,7 +267,9 @@ impl Live {
             Some((minutes, words)) if minutes >= 10 => {
                 html! { span.mark.late { "\u{25b2} " (words) } }
             }
-            Some((minutes, words)) if minutes >= 1 => html! { span.mark.behind { "\u{25b3} " (words) } },
+            Some((minutes, words)) if minutes >= 1 => {
+                html! { span.mark.behind { "\u{25b3} " (words) } }
+            }
             Some((_, words)) => html! { span.mark.well { "\u{2713} " (words) } },
             None => html! {},
         }

@@ -1,20 +1,27 @@
 //! Orders and authorities as a crew, a station and the dispatcher see them.
 
 use maud::{Markup, html};
-use session::{Role, state::sheet::{OrderNow, TrainNow}};
+use session::{
+    Role,
+    state::sheet::{OrderNow, TrainNow},
+};
 
 use super::Live;
 
 /// What an order says, as shown.
 pub fn says(live: &Live, order: &OrderNow) -> String {
     let state = &live.state;
-    order
-        .text
-        .sentence(&|symbol| state.title(symbol), &|time| state.opening.time(time))
+    order.text.sentence(&|symbol| state.title(symbol), &|time| {
+        state.opening.time(time)
+    })
 }
 
 fn kind(order: &OrderNow) -> &'static str {
-    if order.is_authority() { "Authority" } else { "Order" }
+    if order.is_authority() {
+        "Authority"
+    } else {
+        "Order"
+    }
 }
 
 /// Orders that a train's crew has to repeat, large, above everything else.

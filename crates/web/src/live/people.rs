@@ -122,9 +122,8 @@ impl PeoplePage {
 
     fn devices(&self, live: &Live) -> Markup {
         let devices = &live.state.sheet.devices;
-        let waiting = |device: &str, role: Role| {
-            self.room.wished(device).filter(|wish| *wish > role)
-        };
+        let waiting =
+            |device: &str, role: Role| self.room.wished(device).filter(|wish| *wish > role);
         html! {
             h2 { "Who is here" }
             @if devices.is_empty() { p { "No device has joined." } }
@@ -150,7 +149,12 @@ impl PeoplePage {
                                             button { "Grant" }
                                         }))
                                     }
-                                    td { (live.press("leave", &[("device", device)], "", &format!("Send {} out", one.name))) }
+                                    td {
+                                        form method="post" action="/session/people" {
+                                            input type="hidden" name="device" value=(device);
+                                            button name="do" value="send out" { "Send " (one.name) " out" }
+                                        }
+                                    }
                                 }
                             }
                         }
@@ -166,12 +170,20 @@ impl PeoplePage {
             h2 { "Health of the journal" }
             dl.facts {
                 dt { "Lines" } dd { (health.revision) }
-                dt { "Written to disk" } dd { (show::count(health.commits as usize, "time", "times")) }
-                dt { "Waiting to be written" } dd { (health.waiting) }
-                dt { "The last writing took" } dd { (format!("{:.1}", health.last_commit_millis)) " ms" }
+                dt { "Written to disk" } dd { (show::count(health.commits as usize, "time", "times")) " since the office was opened" }
+                dt { "Reports taken, refused" } dd { (health.carried_out) ", " (health.refused) }
+                dt { "The last writing took" } dd { (millis(health.last_commit_micros)) }
+                dt { "The slowest" } dd { (millis(health.slowest_commit_micros)) }
+            }
+            @if let Some(trouble) = &health.trouble {
+                p.refused role="alert" { "\u{2716} " (trouble) }
             }
         }
     }
+}
+
+fn millis(micros: u64) -> String {
+    format!("{:.1} ms", micros as f64 / 1000.0)
 }
 
 fn clock(live: &Live) -> Markup {
@@ -203,7 +215,7 @@ fn clock(live: &Live) -> Markup {
 /// `POST /session/people`: new codes.
 pub async fn people(
     State(office): State<Arc<Office>>,
-    Extension(_): Extension<Who>,
+    Extension(who): Extension<Who>,
     form: Result<Form<Vec<(String, String)>>, FormRejection>,
 ) -> Response {
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
@@ -217,6 +229,17 @@ pub async fn people(
     let changed = match (&room.door, does) {
         (Some(door), Some("new code")) => door.new_code(),
         (Some(door), Some("all out")) => door.all_out(),
+        (_, Some("send out")) => {
+            let room = room.clone();
+            let device = fields
+                .iter()
+                .find(|(name, _)| name == "device")
+                .map(|(_, device)| device.clone())
+                .unwrap_or_default();
+            tokio::task::spawn_blocking(move || room.send_out(&who, &device))
+                .await
+                .unwrap_or_else(|_| Err("a mistake in the program".into()))
+        }
         _ => Ok(()),
     };
     match changed {
@@ -226,7 +249,7 @@ pub async fn people(
         }
         Err(error) => (
             StatusCode::SERVICE_UNAVAILABLE,
-            format!("The codes were not changed, for they could not be kept: {error}\n"),
+            format!("Nothing was changed, for it could not be kept: {error}\n"),
         )
             .into_response(),
     }

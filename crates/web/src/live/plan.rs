@@ -207,7 +207,8 @@ pub async fn plan(
             };
             let Some(offered) = offered.filter(|one| one.number.to_string() == find("number"))
             else {
-                let words = "Another plan is on offer by now. It was not put in force: look at it first.\n";
+                let words =
+                    "Another plan is on offer by now. It was not put in force: look at it first.\n";
                 return (StatusCode::CONFLICT, words).into_response();
             };
             let Some(Ok(plan)) = offered.work.result() else {

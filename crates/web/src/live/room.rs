@@ -72,21 +72,24 @@ impl Room {
     pub fn new(journal: Journal, door: Option<Door>) -> Arc<Self> {
         let (told, _) = broadcast::channel(256);
         let teller = told.clone();
-        journal.listen(Box::new(move |events: &[Arc<Event>], state: &Arc<State>| {
-            let about = events
-                .iter()
-                .flat_map(|event| {
-                    let mut words: Vec<String> = event.what.subjects().iter().map(word).collect();
-                    words.push(kind(&event.what).to_owned());
-                    words
-                })
-                .collect();
-            // Nobody may be listening.
-            let _ = teller.send(Arc::new(Bulletin {
-                revision: state.revision(),
-                about,
-            }));
-        }));
+        journal.listen(Box::new(
+            move |events: &[Arc<Event>], state: &Arc<State>| {
+                let about = events
+                    .iter()
+                    .flat_map(|event| {
+                        let mut words: Vec<String> =
+                            event.what.subjects().iter().map(word).collect();
+                        words.push(kind(&event.what).to_owned());
+                        words
+                    })
+                    .collect();
+                // Nobody may be listening.
+                let _ = teller.send(Arc::new(Bulletin {
+                    revision: state.revision(),
+                    about,
+                }));
+            },
+        ));
         Arc::new(Self {
             journal,
             door,
@@ -183,6 +186,24 @@ impl Room {
             .then_some(badge)
     }
 
+    /// Sends a device out: its badge is void, and the journal says so.
+    ///
+    /// # Errors
+    /// What the disk says.
+    pub fn send_out(&self, who: &Who, device: &str) -> Result<(), String> {
+        if let Some(door) = &self.door {
+            door.send_out(device)?;
+        }
+        let leaving = super::request(Command::Leave {
+            device: device.to_owned(),
+        });
+        match self.journal.submit(who, &leaving) {
+            // No session, or one that never knew the device: then it is out all the same.
+            Ok(_) | Err(Answer::Refused(_) | Answer::Trouble(Trouble::NoSession)) => Ok(()),
+            Err(Answer::Trouble(trouble)) => Err(trouble.to_string()),
+        }
+    }
+
     /// Notes what someone would like to do.
     pub fn wish(&self, device: &str, role: Role) {
         let mut wishes = self.wishes.lock().unwrap_or_else(PoisonError::into_inner);
@@ -212,7 +233,10 @@ impl Room {
     /// What the journal says, or that nothing is ready.
     pub fn begin(&self, who: &Who) -> Result<u64, Sorry> {
         let sorry = |what: String| Sorry { what, help: None };
-        let mut beginning = self.beginning.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut beginning = self
+            .beginning
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
         let ready = beginning.as_ref().and_then(|work| work.result());
         let Some(Ok(opening)) = ready else {
             return Err(sorry("No session is ready to be opened".into()));

@@ -25,8 +25,7 @@ pub async fn say(
     headers: HeaderMap,
     body: Bytes,
 ) -> Response {
-    let fields: Vec<(String, String)> =
-        serde_urlencoded::from_bytes(&body).unwrap_or_default();
+    let fields: Vec<(String, String)> = serde_urlencoded::from_bytes(&body).unwrap_or_default();
     let wants_json = headers
         .get(header::ACCEPT)
         .and_then(|accept| accept.to_str().ok())
@@ -38,7 +37,11 @@ pub async fn say(
             .map(|(_, path)| path.as_str()),
     );
     let Some(room) = office.room().cloned() else {
-        return answer(StatusCode::NOT_FOUND, "No sessions are held by this office.", wants_json);
+        return answer(
+            StatusCode::NOT_FOUND,
+            "No sessions are held by this office.",
+            wants_json,
+        );
     };
     let request = match request_of(&fields) {
         Ok(request) => request,
@@ -83,7 +86,11 @@ fn answer(status: StatusCode, words: &str, wants_json: bool) -> Response {
         return (status, Json(body)).into_response();
     }
     // Without script the browser shows this, and its own way back.
-    (status, format!("Not done. {words}\n\nGo back to the page before.\n")).into_response()
+    (
+        status,
+        format!("Not done. {words}\n\nGo back to the page before.\n"),
+    )
+        .into_response()
 }
 
 /// The command a form stands for.
@@ -105,9 +112,13 @@ pub fn request_of(fields: &[(String, String)]) -> Result<Request, String> {
         if text.is_empty() && kind != "l" {
             continue;
         }
-        put(&mut root, path, value(text, kind).map_err(|expected| {
-            format!("`{text}` was found for {path}; {expected} was expected.")
-        })?);
+        put(
+            &mut root,
+            path,
+            value(text, kind).map_err(|expected| {
+                format!("`{text}` was found for {path}; {expected} was expected.")
+            })?,
+        );
     }
     serde_json::from_value(lists(Value::Object(root)))
         .map_err(|error| format!("The report cannot be read: {error}."))
@@ -117,7 +128,11 @@ fn value(text: &str, kind: &str) -> Result<Value, &'static str> {
     Ok(match kind {
         "n" => json!(text.parse::<u64>().map_err(|_| "a whole number")?),
         "b" => json!(matches!(text, "true" | "on" | "yes" | "1")),
-        "t" => json!(RailTime::parse(text).map_err(|_| "a time such as 14:05 or 2:05 pm")?.seconds()),
+        "t" => json!(
+            RailTime::parse(text)
+                .map_err(|_| "a time such as 14:05 or 2:05 pm")?
+                .seconds()
+        ),
         "l" => text
             .split([',', '\n'])
             .map(str::trim)
@@ -141,7 +156,11 @@ fn lists(value: Value) -> Value {
     if numbered {
         Value::Array(map.into_iter().map(|(_, value)| lists(value)).collect())
     } else {
-        Value::Object(map.into_iter().map(|(key, value)| (key, lists(value))).collect())
+        Value::Object(
+            map.into_iter()
+                .map(|(key, value)| (key, lists(value)))
+                .collect(),
+        )
     }
 }
 
@@ -228,7 +247,10 @@ mod tests {
     #[test]
     fn what_cannot_be_read_is_said() {
         let words = read(&[("key", "k"), ("do", "delay"), ("minutes:n", "ten")]).unwrap_err();
-        assert_eq!(words, "`ten` was found for minutes; a whole number was expected.");
+        assert_eq!(
+            words,
+            "`ten` was found for minutes; a whole number was expected."
+        );
         let words = read(&[("key", "k"), ("do", "jump_clock"), ("to:t", "noonish")]).unwrap_err();
         assert!(words.contains("14:05"), "{words}");
         for odd in [&[][..], &[("do", "fly")], &[("do.do", "x"), ("do", "y")]] {

@@ -117,7 +117,12 @@ fn strings(
                 .flatten()
                 .collect();
             let class = i64::from(train.sheet.class.unwrap_or(4));
-            Strung::of(train.symbol(), super::train_page(train.symbol()), class, points)
+            Strung::of(
+                train.symbol(),
+                super::train_page(train.symbol()),
+                class,
+                points,
+            )
         })
         .collect()
 }

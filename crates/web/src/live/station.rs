@@ -56,9 +56,12 @@ impl Page for StationPage {
             .trains
             .iter()
             .filter(|train| {
-                train
-                    .stands_at()
-                    .is_some_and(|call| train.calls.get(call).is_some_and(|call| call.plan.station == self.station))
+                train.stands_at().is_some_and(|call| {
+                    train
+                        .calls
+                        .get(call)
+                        .is_some_and(|call| call.plan.station == self.station)
+                })
             })
             .collect();
         html! {

@@ -85,7 +85,12 @@ async fn next(listener: &mut Listener) -> Option<Event> {
 }
 
 fn event(revision: u64, about: &str) -> Event {
-    let about: Vec<&str> = about.split('\u{1f}').filter(|word| !word.is_empty()).collect();
+    let about: Vec<&str> = about
+        .split('\u{1f}')
+        .filter(|word| !word.is_empty())
+        .collect();
     let data = serde_json::json!({ "revision": revision, "about": about });
-    Event::default().id(revision.to_string()).data(data.to_string())
+    Event::default()
+        .id(revision.to_string())
+        .data(data.to_string())
 }

@@ -5,7 +5,10 @@ use std::sync::Arc;
 
 use maud::{Markup, html};
 use railroad::Loaded;
-use session::{Cause, Role, state::sheet::{At, TrainNow}};
+use session::{
+    Cause, Role,
+    state::sheet::{At, TrainNow},
+};
 
 use super::{Live, orders, work};
 use crate::{
@@ -45,7 +48,10 @@ impl Page for TrainPage {
     }
 
     fn watch(&self) -> Option<String> {
-        Some(format!("train:{} orders plan stop people devices tracks clock all", self.symbol))
+        Some(format!(
+            "train:{} orders plan stop people devices tracks clock all",
+            self.symbol
+        ))
     }
 
     fn body(&self) -> Markup {
@@ -89,7 +95,12 @@ fn report(live: &Live, train: &TrainNow) -> Markup {
         return html! {};
     }
     let symbol = train.symbol();
-    let with = |call: usize| [("train", symbol), ("station", live.call_station(train, call))];
+    let with = |call: usize| {
+        [
+            ("train", symbol),
+            ("station", live.call_station(train, call)),
+        ]
+    };
     let big = "primary huge";
     let last = train.calls.len().saturating_sub(1);
     html! {

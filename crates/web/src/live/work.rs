@@ -121,10 +121,18 @@ fn car(live: &Live, train: &TrainNow, station: &str, work: &WorkNow, may: bool) 
 }
 
 /// A spot by its name.
-pub fn spot(live: &Live, station: &str, track: Option<&str>, spot: Option<usize>) -> Option<String> {
+pub fn spot(
+    live: &Live,
+    station: &str,
+    track: Option<&str>,
+    spot: Option<usize>,
+) -> Option<String> {
     let opening = &live.state.opening;
     let at = opening.find_station(station)?;
-    let track = opening.stations[at].tracks.iter().find(|one| Some(one.name.as_str()) == track)?;
+    let track = opening.stations[at]
+        .tracks
+        .iter()
+        .find(|one| Some(one.name.as_str()) == track)?;
     track.spots.get(spot?).cloned()
 }
 

@@ -25,7 +25,12 @@ pub struct YardPage {
 /// A station of the session by the name in the address.
 pub fn station(live: &Live, name: &str, root: &str) -> Result<usize, Lack> {
     live.state.opening.find_station(name).ok_or_else(|| {
-        let names = live.state.opening.stations.iter().map(|one| one.name.as_str());
+        let names = live
+            .state
+            .opening
+            .stations
+            .iter()
+            .map(|one| one.name.as_str());
         Lack::named("station", name, root, names)
     })
 }
@@ -43,7 +48,9 @@ pub fn coming(live: &Live, station: usize) -> Vec<(RailTime, &TrainNow, usize)> 
                 .calls
                 .iter()
                 .enumerate()
-                .filter(move |(_, call)| call.plan.station == station && call.arrived.is_none() && call.left.is_none())
+                .filter(move |(_, call)| {
+                    call.plan.station == station && call.arrived.is_none() && call.left.is_none()
+                })
                 .filter_map(move |(at, _)| Some((train.expected(at, live.rail)?, train, at)))
         })
         .collect();
@@ -138,7 +145,10 @@ impl YardPage {
                     .filter(|(_, call)| {
                         call.plan.station == self.station
                             && call.left.is_none()
-                            && call.work.iter().any(|work| work.sheet.pick_up && work.outcome.is_none())
+                            && call
+                                .work
+                                .iter()
+                                .any(|work| work.sheet.pick_up && work.outcome.is_none())
                     })
                     .map(move |(at, call)| (call.plan.leave, train, at))
             })

@@ -228,7 +228,11 @@ pub fn svg(
     if let Some(now) = now
         && (begin * 3600..=end * 3600).contains(&now.seconds())
     {
-        let _ = write!(svg, r#"<path class="now" d="M{:.1} {TOP}v{HEIGHT}"/>"#, x(now));
+        let _ = write!(
+            svg,
+            r#"<path class="now" d="M{:.1} {TOP}v{HEIGHT}"/>"#,
+            x(now)
+        );
     }
     let points = |string: &Strung| {
         string

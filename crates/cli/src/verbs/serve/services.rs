@@ -4,20 +4,21 @@ use engineering::ids::StationId;
 use planning::{
     bill::words,
     orders::territory::of_day,
+    orders::territory::of_day,
     town::{
         Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
     },
 };
 use railroad::Railroad;
-use session::Opening;
+use session::{Opening, Sources};
 use switching::{Answer, Objective, Options, describe, frames};
 use transportation::{
     day::DayPlan,
     order::{clearance_sheet, order_sheet},
 };
 use web::services::{
-    BillWords, DayAnswer, DayAsk, OpeningAsk, OrderSheet, OrdersAnswer, Progress, Services, SessionBooks,
-    Sorry, SwitchAsk, SwitchMove, SwitchPlan,
+    BillWords, DayAnswer, DayAsk, OpeningAsk, OrderSheet, OrdersAnswer, Progress, Services,
+    SessionBooks, Sorry, SwitchAsk, SwitchMove, SwitchPlan,
 };
 
 mod studies;
@@ -52,15 +53,21 @@ fn opening(railroad: &Railroad, ask: &OpeningAsk, _: &Progress) -> Result<Openin
     let (made, bills) = planned
         .billed
         .as_ref()
-        .map_or((&[][..], &[][..]), |billed| (&billed.made_up, &billed.bills));
-    Ok(session::opening(
+        .map_or((&[][..], &[][..]), |billed| {
+            (&billed.made_up, &billed.bills)
+        });
+    let territory = of_day(railroad, &planned.planned);
+    let style = railroad.identity.clock_face.style();
+    let orders = planning::orders::orders(&territory, &Default::default(), style);
+    let from = Sources {
         railroad,
-        &planned.planned.plan,
-        made,
+        plan: &planned.planned.plan,
+        made_up: made,
         bills,
-        &books,
-        &ask.name,
-    ))
+        books: &books,
+        orders: Some((&territory, &orders.orders)),
+    };
+    Ok(session::opening(from, &ask.name))
 }
 
 /// Rounds of the solver: for the day's plan, and while a train is being dragged.
