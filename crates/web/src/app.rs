@@ -16,8 +16,7 @@ use crate::{
     forms::desk,
     frame::{Ask, Page, Theme, frame},
     guard::{self, Names},
-    live,
-    pack,
+    live, pack,
     pages::{self, Lack},
 };
 

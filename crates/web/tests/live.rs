@@ -688,7 +688,6 @@ async fn nonsense_never_breaks_an_address() {
     } else {
         3
     };
-    println!("seed {seed}");
     let mut dice = Dice(seed * 2 + 1);
     let club = club(true);
     let mut chief = club.come_in(&club.door().chief_code(), "Ida").await;
@@ -724,7 +723,7 @@ async fn nonsense_never_breaks_an_address() {
                 let answer = club.ask(&method, path, badge, &body).await;
                 assert!(
                     !answer.status.is_server_error(),
-                    "{method} {path} {}: {} {}",
+                    "seed {seed}: {method} {path} {}: {} {}",
                     String::from_utf8_lossy(&body),
                     answer.status,
                     answer.text

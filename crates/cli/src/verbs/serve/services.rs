@@ -4,7 +4,6 @@ use engineering::ids::StationId;
 use planning::{
     bill::words,
     orders::territory::of_day,
-    orders::territory::of_day,
     town::{
         Dice, Facts, Pace, Planned, Sessions, Visit, end_name, model_rates, solve, visits_at, work,
     },
