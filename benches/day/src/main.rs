@@ -8,6 +8,7 @@
     reason = "a benchmark prints"
 )]
 
+mod long;
 mod stages;
 
 use std::{fs, process::ExitCode, time::Instant};
@@ -15,11 +16,16 @@ use std::{fs, process::ExitCode, time::Instant};
 use planning::day::{Options, day};
 use railroad::{Folder, load};
 
+/// What a workable timetable leaves for meets, in a hundred parts of the running time.
+const SPARE: u32 = 30;
+
 const USAGE: &str = "\
 day-bench [WHAT]
   stages [THREADS]   the example from folder to finished plan, stage by stage
   stops              the same, stop by stop: which town's work is hard to plan
   plans              the day's plan alone, of the example and of generated railroads
+  long SECONDS SIZE SPARE  a generated railroad's plan, as it gets better with time (one thread);
+                     trains have SPARE parts in a hundred more time than they need alone
   export FILE        the example's dispatching problem, for anybody's solver
 without WHAT: stages, then plans";
 
@@ -38,6 +44,10 @@ fn main() -> ExitCode {
         },
         ["stops"] => stages::stops(),
         ["plans"] => plans(),
+        ["long", seconds, size, spare] => match (seconds.parse(), size.parse(), spare.parse()) {
+            (Ok(seconds), Ok(size), Ok(spare)) => long::run(seconds, size, spare),
+            _ => return usage(),
+        },
         ["export", path] => export(path),
         _ => return usage(),
     }
@@ -57,7 +67,10 @@ fn plans() {
     let example = Folder::built_in("example").unwrap_or_default();
     measure("example", &example);
     for size in [1, 10] {
-        measure(&format!("generated, {size}x"), &generator::busy(size, 1));
+        measure(
+            &format!("generated, {size}x"),
+            &generator::busy(size, 1, SPARE),
+        );
     }
 }
 

@@ -16,9 +16,9 @@ const TRACKS: usize = 8;
 /// A line of `size` divisions, 13 stations and 24 trains each: a yard at both ends and between divisions,
 /// towns with a siding that holds every train. Half the trains go each way, spread over the day; a sixth
 /// are first class and run over two divisions where there are two, a third are locals that work at four
-/// towns. Each train is due at its end when it would be there if it met nobody, give or take a few minutes,
-/// so that meets cost something.
-pub fn busy(size: usize, seed: u64) -> Folder {
+/// towns. Each train is due at its end when it would be there if it met nobody and took `spare` parts in a
+/// hundred longer: with 5 hardly any meet can be had without somebody being late, with 30 most can.
+pub fn busy(size: usize, seed: u64, spare: u32) -> Folder {
     let mut random = Pcg64::seed_from_u64(seed);
     let mut folder = Folder::default();
     folder.insert(
@@ -32,7 +32,8 @@ pub fn busy(size: usize, seed: u64) -> Folder {
         true => format!("Yard {at}"),
         false => format!("Town {at}"),
     };
-    let mut line = String::from("name = \"Main\"\n");
+    let mut line =
+        String::from("name = \"Main\"\nspeed = \"25 mph\"\npassenger_speed = \"35 mph\"\n");
     for at in 1..count {
         let length: u32 = random.random_range(14..26);
         let _ = write!(
@@ -71,13 +72,15 @@ pub fn busy(size: usize, seed: u64) -> Folder {
                 false => (to + 1..from).rev().collect(),
             };
             let leave = 60 + train as u32 * 50 + random.random_range(0..30);
-            let pace = [0, 7, 8, 10, 10][class];
-            let mut minute = leave;
+            // Tenths of a minute that a step takes without meets, by reckoning.
+            let pace = [0, 95, 95, 132, 132][class];
+            let spared = |tenths: u32| tenths * (100 + spare) / 1000;
             let mut stops = String::new();
+            let mut tenths = 0;
             for (passed, &at) in between.iter().enumerate() {
-                minute += pace;
+                tenths += pace;
                 if class == 4 && passed % 3 == 1 {
-                    minute += 20;
+                    tenths += 220;
                     let _ = writeln!(
                         stops,
                         "  {{ station = \"{}\", work = [\"set out\", \"pick up\"], minutes = \"20 min\" }},",
@@ -85,17 +88,18 @@ pub fn busy(size: usize, seed: u64) -> Folder {
                     );
                 }
             }
-            minute += pace;
+            let arrive = leave + spared(tenths + pace);
             let clock = |minute: u32| format!("{}:{:02}", minute / 60, minute % 60);
             let _ = write!(
                 trains,
-                "[trains.{number}]\nclass = {class}\ndirection = \"{}\"\nfrom = \"{}\"\nto = \"{}\"\n\
+                "[trains.{number}]\nclass = {class}\nkind = \"{}\"\ndirection = \"{}\"\nfrom = \"{}\"\nto = \"{}\"\n\
                  leave = \"{}\"\narrive = \"{}\"\nengines = [\"{}\"]\nmax_length = \"10 ft\"\n",
+                ["", "express", "passenger", "through freight", "local"][class],
                 if east { "east" } else { "west" },
                 name(from),
                 name(to),
                 clock(leave),
-                clock(minute),
+                clock(arrive),
                 100 + number,
             );
             if !stops.is_empty() {
