@@ -8,6 +8,7 @@
     reason = "a benchmark prints"
 )]
 
+mod general;
 mod long;
 mod stages;
 
@@ -26,6 +27,8 @@ day-bench [WHAT]
   plans              the day's plan alone, of the example and of generated railroads
   long SECONDS SIZE SPARE  a generated railroad's plan, as it gets better with time (one thread);
                      trains have SPARE parts in a hundred more time than they need alone
+  general PYTHON SECONDS  the same problems for CP-SAT in the same run, as long as that for each; PYTHON
+                     has the package `ortools`
   export FILE        the example's dispatching problem, for anybody's solver
 without WHAT: stages, then plans";
 
@@ -47,6 +50,10 @@ fn main() -> ExitCode {
         ["long", seconds, size, spare] => match (seconds.parse(), size.parse(), spare.parse()) {
             (Ok(seconds), Ok(size), Ok(spare)) => long::run(seconds, size, spare),
             _ => return usage(),
+        },
+        ["general", python, seconds] => match seconds.parse() {
+            Ok(seconds) => general::run(python, seconds),
+            Err(_) => return usage(),
         },
         ["export", path] => export(path),
         _ => return usage(),

@@ -5,7 +5,7 @@
 //! objective term, and `train_names`, a list beside `trains`. Fields we do not know are passed over,
 //! unless they look like a known one misspelt.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use serde_json::{Map, Value, json};
 
@@ -48,8 +48,10 @@ pub fn read_plan(text: &str) -> Result<Plan, Vec<Fault>> {
 }
 
 /// Writes a problem as DISPLIB JSON. Fields at their default are left out; so are resources that no
-/// operation holds, since the form names resources only where they are held.
+/// operation holds, since the form names resources only where they are held. The form knows resources by
+/// name alone: of several with one name, all but the first get a number behind it.
 pub fn write_problem(problem: &Problem) -> String {
+    let names = unlike(&problem.resources);
     let trains: Vec<Value> = problem
         .trains
         .iter()
@@ -57,7 +59,7 @@ pub fn write_problem(problem: &Problem) -> String {
             train
                 .operations
                 .iter()
-                .map(|o| operation_value(problem, o))
+                .map(|o| operation_value(&names, o))
                 .collect()
         })
         .collect();
@@ -82,7 +84,29 @@ pub fn write_plan(plan: &Plan) -> String {
     json!({"objective_value": plan.objective_value, "events": events}).to_string()
 }
 
-fn operation_value(problem: &Problem, operation: &Operation) -> Value {
+/// Names of which no two are alike.
+fn unlike(names: &[String]) -> Vec<String> {
+    let mut taken: BTreeSet<String> = names.iter().cloned().collect();
+    let mut seen = BTreeSet::new();
+    names
+        .iter()
+        .map(|name| {
+            if seen.insert(name) {
+                return name.clone();
+            }
+            let mut number = 2;
+            loop {
+                let other = format!("{name} ({number})");
+                if taken.insert(other.clone()) {
+                    return other;
+                }
+                number += 1;
+            }
+        })
+        .collect()
+}
+
+fn operation_value(names: &[String], operation: &Operation) -> Value {
     let mut map = Map::new();
     if operation.start_lb != 0 {
         map.insert("start_lb".to_owned(), operation.start_lb.into());
@@ -99,7 +123,7 @@ fn operation_value(problem: &Problem, operation: &Operation) -> Value {
             .resources
             .iter()
             .map(|held| {
-                let name = &problem.resources[held.resource];
+                let name = &names[held.resource];
                 if held.release_time == 0 {
                     json!({"resource": name})
                 } else {

@@ -47,6 +47,19 @@ fn extensions_are_written_only_where_used() {
     assert_eq!(read_problem(&write_problem(&problem)), Ok(problem));
 }
 
+/// The form knows resources by name: two helpers of one number would become one, and a problem with a plan
+/// one without.
+#[test]
+fn resources_of_one_name_are_told_apart_when_written() {
+    let one = r#"{"trains":[[{"resources":[{"resource":"helper"},{"resource":"helper (2)"}],"successors":[1]},{"successors":[]}],[{"resources":[{"resource":"other"}],"successors":[1]},{"successors":[]}]],"objective":[]}"#;
+    let mut problem = read_problem(one).expect("well formed");
+    assert_eq!(problem.resources, ["helper", "helper (2)", "other"]);
+    problem.resources[2] = "helper".to_owned();
+    let again = read_problem(&write_problem(&problem)).expect("well formed");
+    assert_eq!(again.resources, ["helper", "helper (2)", "helper (3)"]);
+    assert_eq!(again.trains, problem.trains);
+}
+
 #[test]
 fn says_where_the_text_is_not_json() {
     assert_eq!(
