@@ -9,6 +9,7 @@ pub mod day;
 pub mod make_up;
 pub mod orders;
 mod parallel;
+pub mod rest;
 pub mod robust;
 pub mod routing;
 pub mod running;

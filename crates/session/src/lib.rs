@@ -13,6 +13,7 @@ pub mod opening;
 pub mod order;
 pub mod refused;
 pub mod rehearse;
+pub mod replan;
 pub mod state;
 pub mod who;
 pub mod wire;
