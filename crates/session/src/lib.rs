@@ -5,6 +5,7 @@
 //! [`Journal`] puts events on disk, a group of them at a time, and answers only then.
 
 pub mod clock;
+pub mod close;
 pub mod command;
 pub mod event;
 pub mod journal;

@@ -388,3 +388,93 @@ fn where_all(state: &State) -> Vec<(String, At)> {
         .map(|train| (train.title(), train.at.clone()))
         .collect()
 }
+
+#[test]
+fn the_figures_and_the_list_for_staging_follow_from_the_events() {
+    use session::{What, close};
+    let opening = common::day(12, Method::Sequence);
+    let played = play(opening.clone(), 4, false);
+    assert!(played.all_in);
+    let figures = close::figures(&played.state);
+    let count = |which: fn(&What) -> bool| {
+        played
+            .events
+            .iter()
+            .filter(|event| which(&event.what))
+            .count()
+    };
+    let moves = count(|what| matches!(what, What::PickedUp { .. } | What::SetOut { .. }));
+    assert_eq!(figures.moves as usize, moves);
+    let departed = count(|what| matches!(what, What::Departed { .. } | What::Passed { .. }));
+    assert_eq!(figures.runs.len(), departed, "every run is observed once");
+    assert_eq!(
+        figures.work[1],
+        count(|what| matches!(what, What::Left { .. }))
+    );
+    // A run's time is that between its two reports.
+    let run = &figures.runs[0];
+    let at = |kind: &dyn Fn(&What) -> bool| {
+        played
+            .events
+            .iter()
+            .find(|event| kind(&event.what))
+            .unwrap()
+            .rail
+    };
+    let left = at(
+        &|what| matches!(what, What::Departed { train, station, .. } if *train == run.train && *station == run.from),
+    );
+    let came = at(&|what| match what {
+        What::Arrived { train, station, .. } | What::Passed { train, station, .. } => {
+            *train == run.train && *station == run.to
+        }
+        _ => false,
+    });
+    assert_eq!(run.took, (came - left).seconds() as f64);
+    assert_eq!(
+        close::observed_csv(&figures).lines().count(),
+        figures.runs.len() + 1
+    );
+    let classes: usize = figures.classes.iter().map(|class| class.arrived).sum();
+    assert_eq!(classes, opening.trains.len());
+    // Every train that begins in staging is spoken for: one that ended there, or one made up anew.
+    let steps = close::restaging(&played.state, &close::ByHand::default());
+    for station in ["West Staging", "East Staging"] {
+        let ended = played.state.sheet.trains.iter().filter(|train| {
+            opening.stations[train.calls.last().unwrap().plan.station].name == station
+        });
+        let begin = opening
+            .trains
+            .iter()
+            .filter(|train| opening.stations[train.calls[0].station].name == station);
+        let here: Vec<&close::Step> = steps
+            .iter()
+            .filter(|step| step.station == station)
+            .collect();
+        let made_up = here
+            .iter()
+            .filter(|step| step.sentence.starts_with("make up"))
+            .count();
+        assert_eq!(
+            made_up,
+            begin.clone().count().saturating_sub(ended.clone().count())
+        );
+        // On a stub every train goes out the way it came.
+        let turned = here
+            .iter()
+            .filter(|step| step.sentence.starts_with("turn"))
+            .count();
+        assert_eq!(turned, begin.count() - made_up);
+    }
+    assert!(
+        steps
+            .iter()
+            .enumerate()
+            .all(|(at, step)| step.number == at + 1 && step.minutes > 0.0)
+    );
+    assert!(
+        close::discrepancies(&played.state)
+            .iter()
+            .all(|one| one.kind >= close::DiscrepancyKind::BadOrder)
+    );
+}

@@ -16,6 +16,7 @@ use web::{
     live::{Door, Room, Secret, addresses, announce, printed, real_now},
 };
 
+mod replan;
 mod services;
 
 use crate::{

@@ -39,13 +39,17 @@ pub fn services() -> Services {
         books: Some(Box::new(books)),
         orders: Some(Box::new(orders)),
         opening: Some(Box::new(opening)),
-        replan: None,
+        replan: Some(Box::new(super::replan::replan)),
         studies: studies::studies(),
     }
 }
 
 /// What a session begins with: the whole way from the folder to a plan, as `sawby day` goes it.
-fn opening(railroad: &Railroad, ask: &OpeningAsk, _: &Progress) -> Result<Opening, Sorry> {
+pub(super) fn opening(
+    railroad: &Railroad,
+    ask: &OpeningAsk,
+    _: &Progress,
+) -> Result<Opening, Sorry> {
     let planned = crate::verbs::day::Session::plan(railroad, &planning::day::Options::default())
         .map_err(|no_day| sorry(no_day.to_string()))?;
     let books = planning::bill::opening(railroad, 0);
