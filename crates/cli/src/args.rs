@@ -65,6 +65,8 @@ pub enum Verb {
     Print(verbs::print::PrintArgs),
     /// Rate what each engine may take over each line.
     Rating(verbs::rating::RatingArgs),
+    /// Play a whole session with simulated crews, over HTTP, against the office as it is served.
+    Rehearse(verbs::rehearse::RehearseArgs),
     /// Play many sessions before a car is moved: what fills, who starves, what breaks first.
     Season(verbs::season::SeasonArgs),
     /// Open the railroad's office: its documents in a browser, read and edited there.

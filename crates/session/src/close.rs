@@ -207,7 +207,7 @@ pub fn restaging(state: &State, by_hand: &ByHand) -> Vec<Step> {
                     by_hand.move_train,
                 ),
                 Move::To(track) => {
-                    say(format!("move {train} to track {track}"), by_hand.move_train)
+                    say(format!("move {train} to track {track}"), by_hand.move_train);
                 }
             }
         }

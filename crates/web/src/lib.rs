@@ -9,6 +9,7 @@
 
 mod app;
 mod assets;
+pub mod client;
 mod diff;
 mod forms;
 mod frame;

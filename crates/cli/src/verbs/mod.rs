@@ -20,6 +20,7 @@ pub mod plate;
 pub mod print;
 pub mod punctuality;
 pub mod rating;
+pub mod rehearse;
 pub mod season;
 pub mod serve;
 pub mod switch;
@@ -53,6 +54,7 @@ pub fn run(args: &Args) -> Outcome {
         Some(Verb::Plate(args)) => plate::run(args),
         Some(Verb::Print(args)) => print::run(args),
         Some(Verb::Rating(args)) => rating::run(args),
+        Some(Verb::Rehearse(args)) => rehearse::run(args),
         Some(Verb::Fit(args)) => fit::run(args),
         Some(Verb::Helix(args)) => helix::run(args),
         Some(Verb::Import(args)) => import::run(args),

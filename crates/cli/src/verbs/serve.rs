@@ -19,6 +19,8 @@ use web::{
 mod replan;
 mod services;
 
+pub(super) use services::{opening, services};
+
 use crate::{
     args::Which,
     outcome::{Failure, Outcome, say},
@@ -212,7 +214,7 @@ fn keep(path: &Path, secret: &Secret) -> std::io::Result<()> {
 }
 
 fn office(which: &Which) -> Result<Arc<Office>, Failure> {
-    let services = services::services();
+    let services = services();
     if which.example {
         let folder = Folder::built_in("example").unwrap_or_default();
         return Ok(Office::in_memory(folder, services));

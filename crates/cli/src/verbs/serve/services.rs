@@ -45,7 +45,7 @@ pub fn services() -> Services {
 }
 
 /// What a session begins with: the whole way from the folder to a plan, as `sawby day` goes it.
-pub(super) fn opening(
+pub(in crate::verbs) fn opening(
     railroad: &Railroad,
     ask: &OpeningAsk,
     _: &Progress,
