@@ -1,5 +1,7 @@
 //! The office killed at random moments while devices report to it over HTTP; and a whole rehearsal.
 
+#![allow(clippy::print_stdout, reason = "says what was shown")]
+
 use std::{
     collections::BTreeMap,
     io::{BufRead as _, BufReader},

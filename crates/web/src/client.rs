@@ -2,7 +2,7 @@
 //! the running office and benches; it knows no more of the office than a browser does.
 
 use std::{
-    io::{self, BufRead, BufReader, Read, Write},
+    io::{self, BufRead, BufReader, Write},
     net::{SocketAddr, TcpStream},
     time::Duration,
 };

@@ -159,7 +159,7 @@ impl<'a> Floor<'a> {
         let mut chief = Client::new(at);
         chief
             .join(chief_code, "the rehearsal's superintendent")
-            .map_err(unreachable)?;
+            .map_err(|error| unreachable(&error))?;
         Ok(Self {
             at,
             code: code.to_owned(),
@@ -193,7 +193,9 @@ impl<'a> Floor<'a> {
             return Ok(());
         }
         let mut client = Client::new(self.at);
-        client.join(&self.code, &who.name).map_err(unreachable)?;
+        client
+            .join(&self.code, &who.name)
+            .map_err(|error| unreachable(&error))?;
         let state = self.state()?;
         let device = state
             .sheet
@@ -212,7 +214,9 @@ impl<'a> Floor<'a> {
             role: who.role,
         };
         let grant = self.request(state.revision(), grant);
-        self.chief.say(&grant).map_err(unreachable)?;
+        self.chief
+            .say(&grant)
+            .map_err(|error| unreachable(&error))?;
         self.devices.insert(who.device.clone(), client);
         Ok(())
     }
@@ -229,7 +233,7 @@ impl<'a> Floor<'a> {
                 .unwrap_or(&mut self.chief)
         };
         let began = Instant::now();
-        let answer = client.say(&request).map_err(unreachable)?;
+        let answer = client.say(&request).map_err(|error| unreachable(&error))?;
         self.waits.push(began.elapsed());
         Ok(match answer {
             Answer::Done { .. } => Ok(()),
@@ -312,7 +316,7 @@ impl<'a> Floor<'a> {
     }
 }
 
-fn unreachable(error: std::io::Error) -> Failure {
+fn unreachable(error: &std::io::Error) -> Failure {
     Failure::no_port(format!("the office does not answer: {error}"))
 }
 
