@@ -11,16 +11,16 @@ const zoom = document.querySelector("#zoom");
 const svg = () => box.querySelector("svg.plan");
 let scale = 1;
 
-// Letters and rings keep their size however large the plan is drawn.
+// All of the plan fits the window at first; letters and rings keep their size however large it is drawn.
 function sized() {
   const drawing = svg();
   if (!drawing) return;
-  const wide = box.clientWidth;
-  drawing.style.width = scale === 1 ? "" : `${Math.round(wide * scale)}px`;
-  drawing.style.maxWidth = scale === 1 ? "" : "none";
-  drawing.style.maxHeight = scale === 1 ? "" : "none";
-  const unit = drawing.viewBox.baseVal.width / Math.max(1, drawing.getBoundingClientRect().width);
-  drawing.style.setProperty("--unit", unit.toFixed(3));
+  const { width, height } = drawing.viewBox.baseVal;
+  const fits = Math.min(box.clientWidth, (innerHeight * 0.76 * width) / height);
+  drawing.style.width = `${Math.round(fits * scale)}px`;
+  drawing.style.maxWidth = "none";
+  drawing.style.maxHeight = "none";
+  drawing.style.setProperty("--unit", (width / Math.max(1, fits * scale)).toFixed(3));
 }
 
 function enlarge(by, x = box.clientWidth / 2, y = box.clientHeight / 2) {

@@ -74,6 +74,8 @@ pub fn app(office: Arc<Office>, names: Vec<String>) -> Router {
         .route("/crews", page(pages::crews::Crews::of))
         // The folder.
         .route("/folder", page(pages::folder::FolderPage::of))
+        .route("/print", page(pages::print::Documents::of))
+        .route("/print/sheets", get(pages::print::sheets))
         .route("/edit", page(pages::edit::EditPage::of))
         .route(
             "/paste",

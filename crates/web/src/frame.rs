@@ -115,6 +115,10 @@ pub trait Page {
     fn scripts(&self) -> &'static [&'static str] {
         &[]
     }
+    /// The train, station or job of which it speaks: for whom its document is printed.
+    fn whom(&self) -> Option<String> {
+        None
+    }
     /// Whether it may take the whole width.
     fn wide(&self) -> bool {
         false
@@ -188,7 +192,13 @@ pub const CONTENTS: &[(&str, &[(&str, &str)])] = &[
             ("/session/after", "After the session"),
         ],
     ),
-    ("The folder", &[("/folder", "Files and changes")]),
+    (
+        "The folder",
+        &[
+            ("/folder", "Files and changes"),
+            ("/print", "Printed documents"),
+        ],
+    ),
 ];
 
 /// The whole page.
@@ -230,9 +240,44 @@ pub fn frame(ask: &Ask, page: &dyn Page) -> Markup {
                     main #page tabindex="-1" data-live[page.watch().is_some()] data-watch=[page.watch()] {
                         h1 { (heading) }
                         (page.body())
+                        (on_paper(ask, page))
                     }
                 }
                 (foot(ask))
+            }
+        }
+    }
+}
+
+/// The printed document beside a document of the office.
+const PAPER: &[(&str, &str)] = &[
+    ("/timetable", "timetable"),
+    ("/stations", "plans"),
+    ("/tonnage", "tonnage"),
+    ("/orders", "orders"),
+    ("/switching", "switch lists"),
+    ("/yards", "yard sheets"),
+    ("/waybills", "waybills"),
+    ("/crews", "call board"),
+    ("/cars", "car cards"),
+    ("/engines", "roster"),
+];
+
+/// The way to the same on paper.
+fn on_paper(ask: &Ask, page: &dyn Page) -> Markup {
+    let here = page.document();
+    let found = PAPER.iter().find(|(document, _)| *document == here);
+    let (Some((_, what)), Some(press)) = (found, &ask.office.services.press) else {
+        return html! {};
+    };
+    if press.documents.iter().all(|(name, _)| name != what) {
+        return html! {};
+    }
+    let whom = page.whom();
+    html! {
+        p.actions.paper {
+            a.button href=(crate::pages::print::link(what, whom.as_deref())) {
+                "On paper: " (what) @if let Some(whom) = &whom { " for " (whom) } " (PDF)"
             }
         }
     }

@@ -197,6 +197,29 @@ pub struct OrderSheet {
     pub sheet: String,
 }
 
+/// What is to be printed.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct PrintAsk {
+    /// The document's name.
+    pub what: String,
+    /// The train, job, station or person for whom; everybody if none.
+    pub whom: Option<String>,
+    /// On A4 instead of letter paper.
+    pub a4: bool,
+    /// In large print.
+    pub large: bool,
+    /// On half sheets.
+    pub half: bool,
+}
+
+/// The printed documents.
+pub struct Press {
+    /// Name and what it is.
+    pub documents: Vec<(String, String)>,
+    /// Prints one as a PDF.
+    pub print: Service<PrintAsk, Vec<u8>>,
+}
+
 /// A work that may take minutes, by the name of its document.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Study {
@@ -269,6 +292,8 @@ pub struct Services {
     pub day: Option<Service<DayAsk, DayAnswer>>,
     /// Bills the session that comes next; asked for with the dice for what the folder does not say.
     pub books: Option<Service<u64, SessionBooks>>,
+    /// Prints documents.
+    pub press: Option<Press>,
     /// Writes the orders of a planned day.
     pub orders: Option<Service<DayPlan, OrdersAnswer>>,
     /// Works out what a session begins with: cars billed, trains made up, the day planned.
@@ -286,6 +311,7 @@ impl std::fmt::Debug for Services {
             .field("switch", &self.switch.is_some())
             .field("day", &self.day.is_some())
             .field("books", &self.books.is_some())
+            .field("press", &self.press.is_some())
             .field("orders", &self.orders.is_some())
             .field("opening", &self.opening.is_some())
             .field("replan", &self.replan.is_some())

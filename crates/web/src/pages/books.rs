@@ -134,7 +134,7 @@ impl AskedTime {
     pub fn field(&self, railroad: &Railroad, label: &str, hint: &str) -> Markup {
         html! {
             label for="time" { (label) }
-            input #time name="at" size="10" value=(self.time.map_or(String::new(), |time| show::time(railroad, time)))
+            input #time name="at" size="16" value=(self.time.map_or(String::new(), |time| show::time(railroad, time)))
                 placeholder="before the session" aria-invalid=[self.wrong.as_ref().map(|_| "true")] aria-describedby="time-hint";
             button { "Show" }
             span.hint #time-hint {

@@ -34,7 +34,7 @@ pub struct EditPage {
 }
 
 /// How many rows of fields a leaf has: twenty fields a row are heavy.
-const FIELD_ROWS: usize = 25;
+const FIELD_ROWS: usize = 20;
 
 impl EditPage {
     /// The page.

@@ -14,6 +14,7 @@ mod lack;
 pub mod orders;
 pub mod paste;
 pub mod planned;
+pub mod print;
 pub mod retime;
 pub mod review;
 pub mod rooms;

@@ -246,6 +246,10 @@ impl Page for StationPage {
         "/stations"
     }
 
+    fn whom(&self) -> Option<String> {
+        Some(self.title())
+    }
+
     fn body(&self) -> Markup {
         let railroad = &self.loaded.railroad;
         let station = railroad.way.station(self.id);

@@ -206,6 +206,10 @@ impl Page for SwitchList {
         "/switching"
     }
 
+    fn whom(&self) -> Option<String> {
+        Some(self.name().to_owned())
+    }
+
     fn body(&self) -> Markup {
         let plan = &self.plan;
         html! {

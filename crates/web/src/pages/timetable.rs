@@ -401,6 +401,18 @@ impl Page for TrainPage {
         "/timetable"
     }
 
+    fn whom(&self) -> Option<String> {
+        Some(
+            self.loaded
+                .railroad
+                .service
+                .train(self.train)
+                .symbol
+                .value
+                .clone(),
+        )
+    }
+
     fn body(&self) -> Markup {
         let railroad = &self.loaded.railroad;
         let train = railroad.service.train(self.train);

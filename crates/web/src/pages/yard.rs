@@ -423,6 +423,10 @@ impl Page for YardPage {
         true
     }
 
+    fn whom(&self) -> Option<String> {
+        Some(self.name().to_owned())
+    }
+
     fn body(&self) -> Markup {
         let railroad = &self.loaded.railroad;
         let [low, high] = station::ways_out(railroad, self.id);
