@@ -67,6 +67,8 @@ pub const TABLE: &[(&str, Least, Least)] = &[
     ("/studies/{number}/state", VISITOR, Never),
     ("/studies/{number}/stop", Never, SUPERINTENDENT),
     ("/rooms", VISITOR, Never),
+    ("/print", VISITOR, Never),
+    ("/print/sheets", VISITOR, Never),
     ("/rooms/try", Never, SUPERINTENDENT),
     ("/crews", VISITOR, Never),
     ("/folder", VISITOR, Never),

@@ -396,11 +396,11 @@ impl WhereCarsAre {
                             tr {
                                 th scope="row" { a href=(show::url(&["cars", &car.name.value])) { (car.name.value) } }
                                 td { (car.kind.map_or("", |kind| kind.value.word())) }
-                                td { (place(railroad, &entry.at)) }
+                                td.long { (place(railroad, &entry.at)) }
                                 td { (contents(&self.booked, books, *id)) }
-                                td { @if let Some((_, words)) = bill { (words.to) } }
-                                td { @if let Some((bill, _)) = bill { (bill.route) } }
-                                td { @if let Some(waiting) = &entry.waiting_for { (waits(railroad, waiting)) } }
+                                td.long { @if let Some((_, words)) = bill { (words.to) } }
+                                td.long { @if let Some((bill, _)) = bill { (bill.route) } }
+                                td.long { @if let Some(waiting) = &entry.waiting_for { (waits(railroad, waiting)) } }
                             }
                         }
                     }

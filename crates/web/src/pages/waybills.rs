@@ -112,9 +112,9 @@ impl Page for Todays {
                                         th scope="row" { a href=(show::url(&["cars", car])) { (car) } }
                                         td { (says.contents) }
                                         td { (place(railroad, &session.opening.car(bill.car).at)) }
-                                        td { (says.to) }
-                                        td { (bill.route) }
-                                        td { (says.why) }
+                                        td.long { (says.to) }
+                                        td.long { (bill.route) }
+                                        td.long { (says.why) }
                                         td { (says.mind.join("; ")) }
                                     }
                                 }
