@@ -29,6 +29,11 @@ pub struct Failure {
 }
 
 impl Failure {
+    /// What is wrong and what to do, for whoever is not at the command line.
+    pub fn words(self) -> (String, Option<String>) {
+        (self.message, self.help)
+    }
+
     /// The command line asks for what there is not.
     pub fn misunderstood(message: impl Into<String>) -> Self {
         Self {

@@ -6,7 +6,7 @@ use std::{
     process::ExitCode,
 };
 
-use clap::ValueEnum;
+use clap::{Parser as _, ValueEnum};
 use model::diagnostic::nearest;
 use paper::{
     Dispatch, Document, For, Occasion, Own, Paper, Printed, Session, Size, Wording, bind,
@@ -80,10 +80,12 @@ enum Kind {
     Text,
 }
 
-pub(super) fn run(args: &PrintArgs) -> Outcome {
+/// What is asked for, filled in: a name and its forms for each document.
+fn fill(
+    args: &PrintArgs,
+    railroad: &Railroad,
+) -> Result<(Vec<(&'static str, Vec<paper::Filled>)>, Occasion), Failure> {
     let documents = documents(&args.what)?;
-    let loaded = load(&args.which)?;
-    let railroad = &loaded.railroad;
     let own = own(args, railroad);
     let occasion = occasion(args, railroad)?;
     let whom = whom(args, railroad)?;
@@ -104,6 +106,33 @@ pub(super) fn run(args: &PrintArgs) -> Outcome {
             filled.push((document.word(), forms));
         }
     }
+    Ok((filled, occasion))
+}
+
+/// What is asked for by these words, as `print` would write it into one file: for the office, which has the
+/// railroad in hand.
+pub(super) fn one_pdf(railroad: &Railroad, words: &[String]) -> Result<Vec<u8>, Failure> {
+    #[derive(clap::Parser)]
+    struct Alone {
+        #[command(flatten)]
+        args: PrintArgs,
+    }
+    let words = std::iter::once("print").chain(words.iter().map(String::as_str));
+    let args = Alone::try_parse_from(words)
+        .map_err(|error| Failure::misunderstood(error.to_string()))?
+        .args;
+    let (filled, _) = fill(&args, railroad)?;
+    let all: Vec<_> = filled.into_iter().flat_map(|(_, forms)| forms).collect();
+    if all.is_empty() {
+        return Err(Failure::misunderstood("there is nothing to print of that"));
+    }
+    pdf(&set(&railroad.identity.name, &all)?)
+}
+
+pub(super) fn run(args: &PrintArgs) -> Outcome {
+    let loaded = load(&args.which)?;
+    let railroad = &loaded.railroad;
+    let (filled, _) = fill(args, railroad)?;
     let one_file = args.output.extension().is_some_and(|end| end == "pdf");
     if one_file {
         let all: Vec<_> = filled.into_iter().flat_map(|(_, forms)| forms).collect();

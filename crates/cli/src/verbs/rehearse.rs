@@ -121,7 +121,7 @@ fn play(args: &RehearseArgs, railroad: &Railroad, place: &std::path::Path) -> Ou
 }
 
 fn office(which: &Which) -> Result<Arc<Office>, Failure> {
-    let services = super::serve::services();
+    let services = super::serve::services(which);
     if which.example {
         return Ok(Office::in_memory(
             Folder::built_in("example").unwrap_or_default(),

@@ -214,7 +214,7 @@ fn keep(path: &Path, secret: &Secret) -> std::io::Result<()> {
 }
 
 fn office(which: &Which) -> Result<Arc<Office>, Failure> {
-    let services = services();
+    let services = services(which);
     if which.example {
         let folder = Folder::built_in("example").unwrap_or_default();
         return Ok(Office::in_memory(folder, services));

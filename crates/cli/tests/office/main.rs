@@ -97,6 +97,7 @@ const PAGES: &[(&str, &str)] = &[
     ("rooms", "/rooms"),
     ("track", "/rooms?line=Whistle%20Ledge%20%2F%20main"),
     ("crews", "/crews"),
+    ("print", "/print"),
     ("folder", "/folder"),
     ("form", "/edit?file=stations/sandrill.toml"),
     ("record", "/edit?file=trains.toml&at=trains/2"),
@@ -692,6 +693,46 @@ async fn a_town_is_shown_as_it_should_look_at_a_time(world: Arc<World>) {
     window
         .until("document.querySelector('#time').getAttribute('aria-invalid') === 'true'")
         .await;
+}
+
+async fn a_document_is_printed_from_the_page_it_belongs_to(world: Arc<World>) {
+    let window = &world.window;
+    window
+        .client
+        .goto(&format!("{}/yards/Kellander", world.office))
+        .await
+        .unwrap();
+    window
+        .until(
+            "document.querySelector('.paper a')?.textContent.includes('yard sheets for Kellander')",
+        )
+        .await;
+    // What the link gives is a PDF of its own name; a name that nobody bears is said, with a guess.
+    let got = window
+        .client
+        .execute_async(
+            "const done = arguments[arguments.length - 1];
+             const look = async (address) => {
+               const answer = await fetch(address);
+               const bytes = new Uint8Array(await answer.arrayBuffer());
+               return [answer.status, answer.headers.get('content-type'), answer.headers.get('content-disposition'),
+                 bytes.length, new TextDecoder('latin1').decode(bytes.slice(0, 5)), new TextDecoder().decode(bytes)];
+             };
+             (async () => {
+               const sheets = await look(document.querySelector('.paper a').href);
+               const lost = await look('/print/sheets?what=yard%20sheets&for=Kelander');
+               done([...sheets.slice(0, 5), lost[5].includes('Kellander')]);
+             })();",
+            Vec::new(),
+        )
+        .await
+        .unwrap();
+    assert_eq!(got[0], 200);
+    assert_eq!(got[1], "application/pdf");
+    assert_eq!(got[2], "attachment; filename=\"yard-sheets-Kellander.pdf\"");
+    assert!(got[3].as_u64().unwrap() > 5_000, "{got}");
+    assert_eq!(got[4], "%PDF-");
+    assert_eq!(got[5], true);
 }
 
 /// A track with control points.

@@ -20,13 +20,16 @@ use web::services::{
     SessionBooks, Sorry, SwitchAsk, SwitchMove, SwitchPlan,
 };
 
+use crate::args::Which;
+
+mod press;
 mod studies;
 
 /// Arrangements looked at for one town: well under a second.
 const BUDGET: u64 = 150_000;
 
 /// The table handed to the office.
-pub fn services() -> Services {
+pub fn services(which: &Which) -> Services {
     Services {
         works: Some(Box::new(|railroad, station| {
             visits_at(railroad, station)
@@ -39,6 +42,7 @@ pub fn services() -> Services {
         books: Some(Box::new(books)),
         orders: Some(Box::new(orders)),
         opening: Some(Box::new(opening)),
+        press: Some(press::press(which)),
         replan: Some(Box::new(super::replan::replan)),
         studies: studies::studies(),
     }
