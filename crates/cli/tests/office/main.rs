@@ -56,6 +56,7 @@ const CASES: &[Case] = &[
         a_meet_is_moved_kept_compared_and_taken_back_by_keyboard_alone,
         Phone
     ),
+    case!(a_document_is_printed_from_the_page_it_belongs_to, Desk),
     case!(what_the_pages_take_on_a_slow_phone, Phone),
 ];
 
