@@ -529,7 +529,10 @@ fn planned(territory: &Territory, orders: &[Order]) -> Vec<PlannedOrder> {
                     OrderText::AnnulSchedule { train: train(*one) }
                 }
                 // Orders about orders and work extras are the dispatcher's own.
-                Body::WorkExtra { .. } | Body::AnnulOrder { .. } | Body::InsteadOf { .. } => {
+                Body::WorkExtra { .. }
+                | Body::AnnulOrder { .. }
+                | Body::AnnulPart { .. }
+                | Body::InsteadOf { .. } => {
                     return None;
                 }
             };

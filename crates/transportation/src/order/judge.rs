@@ -66,9 +66,11 @@ pub fn judge(
     book: &Book,
     style: TimeStyle,
 ) -> Vec<Finding> {
+    let pieces = pieces(orders);
     let mut replay = Replay {
         territory,
         orders,
+        pieces: &pieces,
         book,
         style,
         held: vec![Vec::new(); territory.runs.len()],
@@ -117,6 +119,8 @@ enum May {
 struct Replay<'a> {
     territory: &'a Territory,
     orders: &'a [Order],
+    /// Per order: what it says, in parts if some other order annuls a part of it.
+    pieces: &'a [Vec<Body>],
     book: &'a Book,
     style: TimeStyle,
     /// Per train: index of the order, and the station at which it is delivered.
@@ -212,8 +216,19 @@ impl<'a> Replay<'a> {
                     }
                 }
             }
-            if let Body::AnnulOrder { number: old } | Body::InsteadOf { number: old, .. } =
-                &order.body
+            if let Body::AnnulPart { number: old, part } = &order.body {
+                let said = self.orders.iter().find(|other| other.number == *old);
+                let says = said.map(|said| said.body.parts());
+                if says.is_some_and(|says| part.parts().iter().any(|one| !says.contains(one))) {
+                    let sentence = format!(
+                        "order {number} annuls a part of order {old} which it does not contain"
+                    );
+                    self.note(Fault::Garbled, &[], Some(number), sentence);
+                }
+            }
+            if let Body::AnnulOrder { number: old }
+            | Body::AnnulPart { number: old, .. }
+            | Body::InsteadOf { number: old, .. } = &order.body
                 && !self
                     .orders
                     .iter()
@@ -287,6 +302,7 @@ impl<'a> Replay<'a> {
     fn holds(&self, entry: Entry) -> Vec<(u32, &'a Body)> {
         let mut holds: Vec<(u32, &Body)> = Vec::new();
         let mut fallen = Vec::new();
+        let mut annulled: Vec<(u32, Body)> = Vec::new();
         for &(index, at) in &self.held[entry.run.index()] {
             if at > entry.at {
                 continue;
@@ -294,14 +310,23 @@ impl<'a> Replay<'a> {
             let order = &self.orders[index];
             match &order.body {
                 Body::AnnulOrder { number } => fallen.push(*number),
-                Body::InsteadOf { number, body } => {
-                    fallen.push(*number);
-                    holds.push((order.number, body));
+                Body::AnnulPart { number, part } => {
+                    annulled.extend(part.parts().into_iter().map(|part| (*number, part)));
                 }
-                body => holds.push((order.number, body)),
+                body => {
+                    if let Body::InsteadOf { number, .. } = body {
+                        fallen.push(*number);
+                    }
+                    holds.extend(self.pieces[index].iter().map(|body| (order.number, body)));
+                }
             }
         }
-        holds.retain(|(number, _)| !fallen.contains(number));
+        holds.retain(|(number, body)| {
+            !fallen.contains(number)
+                && !annulled
+                    .iter()
+                    .any(|(old, part)| old == number && part == *body)
+        });
         holds
     }
 
@@ -817,6 +842,24 @@ impl<'a> Replay<'a> {
             May::Alone => format!("{me} holds that {them} does not run"),
         }
     }
+}
+
+/// What each order says: as one, or in parts if another order annuls a part of it.
+fn pieces(orders: &[Order]) -> Vec<Vec<Body>> {
+    let cut: Vec<u32> = orders
+        .iter()
+        .filter_map(|order| match order.body {
+            Body::AnnulPart { number, .. } => Some(number),
+            _ => None,
+        })
+        .collect();
+    orders
+        .iter()
+        .map(|order| match cut.contains(&order.number) {
+            true => order.body.parts(),
+            false => vec![plain(&order.body).clone()],
+        })
+        .collect()
 }
 
 /// What an order says, whether or not it stands in place of another.

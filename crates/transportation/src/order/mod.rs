@@ -25,6 +25,7 @@ model::words! {
         J = "J", "holds a train";
         K = "K", "annuls a schedule";
         L = "L", "annuls an order";
+        M = "M", "annuls a part of an order";
         P = "P", "puts an order in place of another";
     }
 }
@@ -110,6 +111,13 @@ pub enum Body {
         /// Its number.
         number: u32,
     },
+    /// M: a part of an order is annulled; what else it says holds on.
+    AnnulPart {
+        /// The order's number.
+        number: u32,
+        /// What no longer holds: one or more of what the order says of one train, alike in form.
+        part: Box<Body>,
+    },
     /// P: an order is put in place of another, whose number is never used again.
     InsteadOf {
         /// The number of the order that falls.
@@ -132,7 +140,37 @@ impl Body {
             Self::Hold { .. } => Form::J,
             Self::AnnulSchedule { .. } => Form::K,
             Self::AnnulOrder { .. } => Form::L,
+            Self::AnnulPart { .. } => Form::M,
             Self::InsteadOf { .. } => Form::P,
+        }
+    }
+
+    /// What it says, in the least parts that can be annulled: each meet, each train run ahead of, each wait.
+    pub fn parts(&self) -> Vec<Body> {
+        match self {
+            Self::Meet { train, others } => others
+                .iter()
+                .map(|&other| Self::Meet {
+                    train: *train,
+                    others: vec![other],
+                })
+                .collect(),
+            Self::Ahead { first, seconds } => seconds
+                .iter()
+                .map(|&second| Self::Ahead {
+                    first: *first,
+                    seconds: vec![second],
+                })
+                .collect(),
+            Self::Wait { train, at } => at
+                .iter()
+                .map(|&one| Self::Wait {
+                    train: *train,
+                    at: vec![one],
+                })
+                .collect(),
+            Self::InsteadOf { body, .. } => body.parts(),
+            body => vec![body.clone()],
         }
     }
 }

@@ -88,6 +88,13 @@ impl Body {
             Self::Hold { train, at } => format!("Hold {} at {}.", title(train), name(at)),
             Self::AnnulSchedule { train } => format!("{} does not run today.", title(train)),
             Self::AnnulOrder { number } => format!("Order {number} is annulled."),
+            Self::AnnulPart { number, part } => {
+                let said = part.sentence(territory, style);
+                format!(
+                    "That part of order {number} which says \u{201c}{}\u{201d} is annulled.",
+                    said.trim_end_matches('.')
+                )
+            }
             Self::InsteadOf { number, body } => format!(
                 "{} This instead of order {number}.",
                 body.sentence(territory, style)

@@ -412,6 +412,81 @@ fn an_order_put_in_place_of_another_ends_it() {
     assert!(faults(&territory, &[second]).contains(&Fault::Garbled));
 }
 
+/// TR 6386, Form L: an annulled order binds nobody who was told; one who was not still holds it.
+#[test]
+fn an_annulled_order_binds_only_who_was_not_told() {
+    let (territory, ten, nine) = late();
+    let both = [(ten, 0), (nine, 4)];
+    let kept = order(1, "7:30", meet(ten, nine, 1), &both);
+    assert_eq!(found(&territory, std::slice::from_ref(&kept)), []);
+    let annul = |copies: &[(RunNo, u32)]| order(2, "7:45", Body::AnnulOrder { number: 1 }, copies);
+    // Without it 9 must wait for 10 at Cedar, and the plan has it at Birch.
+    assert_eq!(
+        faults(&territory, &[kept.clone(), annul(&both)]),
+        [Fault::NoAuthority]
+    );
+    // 10 goes by the timetable, 9 by the order.
+    let half = faults(&territory, &[kept, annul(&[(ten, 0)])]);
+    assert!(half.contains(&Fault::BothAuthorized));
+}
+
+/// TR 6386, Form M: what is annulled of an order no longer holds, and the rest of it does.
+#[test]
+fn a_part_of_an_order_is_annulled_and_the_rest_of_it_holds() {
+    let (mut territory, ten, nine) = late();
+    // 7 follows 9 two hours later and meets 10 nowhere; the order speaks of it by mistake.
+    let seven = add(
+        &mut territory,
+        "7",
+        Some(4),
+        false,
+        "11:00,11:20,11:40,12:05,12:25",
+    );
+    let said = Body::Meet {
+        train: ten,
+        others: vec![(nine, PlaceNo(1)), (seven, PlaceNo(2))],
+    };
+    let all = [(ten, 0), (nine, 4), (seven, 4)];
+    let first = order(1, "7:30", said.clone(), &all);
+    // With the whole of it 10 would have to wait at Cedar for a train three hours away.
+    assert_eq!(
+        faults(&territory, std::slice::from_ref(&first)),
+        [Fault::NoAuthority]
+    );
+    let part = |other, at| Body::AnnulPart {
+        number: 1,
+        part: Box::new(meet(ten, other, at)),
+    };
+    let without = order(2, "7:45", part(seven, 2), &all);
+    assert_eq!(found(&territory, &[first.clone(), without.clone()]), []);
+    assert_eq!(without.body.form(), crate::order::Form::M);
+    assert_eq!(
+        without.body.sentence(&territory, TimeStyle::TwentyFour),
+        "That part of order 1 which says \u{201c}No. 10 will meet No. 7 at Cedar\u{201d} is annulled."
+    );
+    // If the other part falls, 9 has no authority to go on to Birch.
+    let wrong = order(2, "7:45", part(nine, 1), &all);
+    assert!(faults(&territory, &[first.clone(), wrong]).contains(&Fault::NoAuthority));
+    // What the order does not say cannot be annulled of it.
+    let never = order(2, "7:45", part(seven, 1), &all);
+    assert!(faults(&territory, &[first, never]).contains(&Fault::Garbled));
+    // Nor can a part of an order that there never was.
+    assert!(faults(&territory, &[without]).contains(&Fault::Garbled));
+    // In place of another, an order can be cut like any other.
+    let instead = Body::InsteadOf {
+        number: 1,
+        body: Box::new(said),
+    };
+    let early = order(1, "7:20", meet(ten, nine, 2), &all);
+    let later = order(2, "7:30", instead, &all);
+    let cut = Body::AnnulPart {
+        number: 2,
+        part: Box::new(meet(ten, seven, 2)),
+    };
+    let cut = order(3, "7:45", cut, &all);
+    assert_eq!(found(&territory, &[early, later, cut]), []);
+}
+
 #[test]
 fn a_dead_schedule_and_numbers_given_twice_are_found() {
     let mut territory = territory();
