@@ -190,7 +190,16 @@ fn example(days: u32) -> ExitCode {
     let options = capacity::Options::default();
     let candidates = capacity::candidates(&railroad, options.longer);
     let count = candidates.len();
-    match capacity::capacity(&railroad, &[], &candidates, true, &options, &|| false) {
+    let study = capacity::capacity(
+        &railroad,
+        &[],
+        &candidates,
+        true,
+        &options,
+        &|| false,
+        &|_, _| {},
+    );
+    match study {
         Ok(found) => {
             println!(
                 "{count} improvements and more trains: {:.1} s of the processor.",

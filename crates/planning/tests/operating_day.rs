@@ -236,9 +236,35 @@ fn a_second_track_on_the_hill_helps_and_never_harms_the_first_class() {
         rounds: 3,
         ..capacity::Options::default()
     };
-    let found = capacity::capacity(&railroad, &[], &hill, false, &options, &|| false).unwrap();
+    let told = std::sync::Mutex::new(Vec::new());
+    let tell = |done, all| told.lock().unwrap().push((done, all));
+    let study = |stop: &(dyn Fn() -> bool + Sync)| {
+        capacity::capacity(&railroad, &[], &hill, false, &options, stop, &tell)
+    };
+    let found = study(&|| false).unwrap();
+    assert_eq!(*told.lock().unwrap(), [(1, 1)]);
+    assert!(found.untried.is_empty());
     let saved = &found.worth[0].saved;
     let first = saved.iter().find(|(_, saved)| saved.seconds() != 0);
     // The highest class that is touched at all gains.
     assert!(first.is_none_or(|(_, saved)| *saved > RailSpan::ZERO));
+    // Stopped as soon as the day as it is has been solved, it claims nothing of the hill.
+    let asked = std::sync::atomic::AtomicBool::new(false);
+    let tried = std::sync::atomic::AtomicUsize::new(0);
+    let few = capacity::capacity(
+        &railroad,
+        &[],
+        &[hill[0], hill[0]],
+        true,
+        &options,
+        &|| asked.load(std::sync::atomic::Ordering::Relaxed),
+        &|_, _| {
+            tried.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+            asked.store(true, std::sync::atomic::Ordering::Relaxed);
+        },
+    )
+    .unwrap();
+    assert_eq!(few.worth, found.worth);
+    assert_eq!(few.untried, hill);
+    assert_eq!(few.carries, None);
 }

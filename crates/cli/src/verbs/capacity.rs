@@ -1,6 +1,11 @@
 //! `sawby capacity`: what the line will carry, and what each improvement would be worth.
 
-use std::{fmt::Write as _, process::ExitCode};
+use std::{
+    fmt::Write as _,
+    io::{IsTerminal as _, Write as _},
+    process::ExitCode,
+    time::Instant,
+};
 
 use model::units::Actual;
 use planning::capacity::{self, Capacity, Improvement, Options};
@@ -24,6 +29,9 @@ pub struct CapacityArgs {
     /// Leave out how many more trains the line would carry, which takes the longest.
     #[arg(long)]
     improvements_only: bool,
+    /// Stop after so many seconds, with what is done by then; what was not tried is named.
+    #[arg(long, value_name = "SECONDS")]
+    seconds: Option<u64>,
     /// Seed of all chance.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -57,7 +65,22 @@ pub(super) fn run(args: &CapacityArgs) -> Outcome {
     };
     let candidates = capacity::candidates(railroad, longer);
     let more = !args.improvements_only;
-    let found = match capacity::capacity(railroad, &[], &candidates, more, &options, &|| false) {
+    let began = Instant::now();
+    let stop = || {
+        args.seconds
+            .is_some_and(|most| began.elapsed().as_secs() >= most)
+    };
+    let watched = !args.json && std::io::stderr().is_terminal();
+    let told = |done: usize, all: usize| {
+        if watched {
+            tell(&format!("\r{done} of {all} improvements tried"));
+            if done == all {
+                tell("\n");
+            }
+        }
+    };
+    let study = capacity::capacity(railroad, &[], &candidates, more, &options, &stop, &told);
+    let found = match study {
         Ok(found) => found,
         Err(no_day) => {
             say(&format!("{no_day}\n"));
@@ -131,7 +154,26 @@ fn as_text(railroad: &Railroad, found: &Capacity) -> String {
         "  {} others save nothing that was found.",
         found.worth.len() - useful.len()
     );
+    if !found.untried.is_empty() {
+        let names: Vec<String> = found
+            .untried
+            .iter()
+            .map(|improvement| improvement.words(railroad))
+            .collect();
+        let _ = writeln!(
+            text,
+            "  Stopped before these were tried: {}.",
+            names.join("; ")
+        );
+    }
     text
+}
+
+/// On the way, beside the answer.
+fn tell(text: &str) {
+    let mut err = std::io::stderr();
+    let _ = err.write_all(text.as_bytes());
+    let _ = err.flush();
 }
 
 fn as_json(railroad: &Railroad, found: &Capacity) -> Value {
@@ -149,6 +191,7 @@ fn as_json(railroad: &Railroad, found: &Capacity) -> Value {
         "carries": found.carries.as_ref().map(|carries| json!({
             "trains": carries.trains, "extra": carries.extra, "why": carries.why,
         })),
+        "untried": found.untried.iter().map(|one| one.words(railroad)).collect::<Vec<_>>(),
         "improvements": found.worth.iter().map(|worth| json!({
             "kind": match worth.improvement {
                 Improvement::LongerSiding { .. } => "longer siding",

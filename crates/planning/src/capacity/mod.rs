@@ -7,7 +7,10 @@
 
 mod change;
 
-use std::collections::BTreeMap;
+use std::{
+    collections::BTreeMap,
+    sync::atomic::{AtomicUsize, Ordering},
+};
 
 use dispatching::{
     Cost, Plan, Problem,
@@ -153,6 +156,8 @@ pub struct Capacity {
     pub carries: Option<Carries>,
     /// The improvements, the most useful first.
     pub worth: Vec<Worth>,
+    /// Those that were not tried to the end, because it was stopped.
+    pub untried: Vec<Improvement>,
 }
 
 /// Every siding longer, a second track on every single-track district, one more track in every staging
@@ -283,7 +288,9 @@ fn by_class(parts: &Parts, cost: &Cost) -> Vec<(i64, RailSpan)> {
         .collect()
 }
 
-/// Solves the day as it is and with each improvement; and if asked, with more trains.
+/// Solves the day as it is and with each improvement; and if asked, with more trains. `told` is told how
+/// many of how many reruns are done, from whichever thread. When `stop` says so, what is done comes back and
+/// the rest is named in [`Capacity::untried`].
 ///
 /// # Errors
 /// If the day as it is has no plan.
@@ -294,11 +301,27 @@ pub fn capacity(
     more_trains: bool,
     options: &Options,
     stop: &(dyn Fn() -> bool + Sync),
+    told: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<Capacity, NoDay> {
     let (problem, parts) = pressed(railroad, options, made)?;
     let base = settled(solve(problem, parts, None, options, stop)?, options, stop)?;
-    let one = |improvement: &Improvement| worth(railroad, made, &base, improvement, options, stop);
-    let mut worth: Vec<Worth> = in_parallel(improvements, options.threads, &one);
+    let done = AtomicUsize::new(0);
+    let one = |improvement: &Improvement| {
+        // A rerun that was cut short would be worth less than it is.
+        let whole = (!stop())
+            .then(|| worth(railroad, made, &base, improvement, options, stop))
+            .filter(|_| !stop());
+        told(done.fetch_add(1, Ordering::Relaxed) + 1, improvements.len());
+        whole
+    };
+    let found = in_parallel(improvements, options.threads, &one);
+    let untried = improvements
+        .iter()
+        .zip(&found)
+        .filter(|(_, found)| found.is_none())
+        .map(|(improvement, _)| *improvement)
+        .collect();
+    let mut worth: Vec<Worth> = found.into_iter().flatten().collect();
     let rank = |worth: &Worth| -> Vec<i64> {
         worth
             .saved
@@ -311,8 +334,9 @@ pub fn capacity(
         waits: by_class(&base.parts, &base.cost),
         proven: base.proven,
         loads: loads(&base),
-        carries: more_trains.then(|| carries(railroad, made, &base, options, stop)),
+        carries: (more_trains && !stop()).then(|| carries(railroad, made, &base, options, stop)),
         worth,
+        untried,
     })
 }
 
@@ -443,7 +467,11 @@ fn carries(
     let mut count = 1;
     // Doubling, then halving back.
     let mut full_at: Option<u32> = None;
-    while count <= options.most_extra && !stop() {
+    while count <= options.most_extra {
+        if stop() {
+            why = format!("stopped before {count} more were tried");
+            break;
+        }
         let step = match with_extra(railroad, made, base, count, options, stop) {
             Ok(()) => {
                 fits = count;

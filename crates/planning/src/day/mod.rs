@@ -55,7 +55,8 @@ impl Default for Options {
     fn default() -> Self {
         Self {
             seed: 1,
-            rounds: 12,
+            // Enough that a day of two hundred and forty trains settles; a day that is proven stops before.
+            rounds: 60,
             threads: 2,
             keeps_leaving: true,
             slack: None,

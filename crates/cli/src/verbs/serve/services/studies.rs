@@ -226,9 +226,6 @@ fn told_season(report: &planning::season::Report) -> Report {
     }
 }
 
-/// How many improvements are tried on one solving of the day as it is.
-const AT_ONCE: usize = 4;
-
 /// Days by chance. Stopped, it tells of the days that were run.
 fn punctuality(railroad: &Railroad, numbers: &[u64], progress: &Progress) -> Result<Report, Sorry> {
     let [days, seed] = numbers else {
@@ -367,34 +364,13 @@ fn line(railroad: &Railroad, numbers: &[u64], progress: &Progress) -> Result<Rep
     };
     let all = candidates(railroad, options.longer);
     let stop = || progress.stopped();
-    let mut first = None;
-    let mut worth = Vec::new();
-    // Some at a time, so that the work can be watched and stopped with what it has.
-    for (at, some) in all.chunks(AT_ONCE).enumerate() {
-        if progress.stopped() {
-            break;
-        }
-        let found = capacity::capacity(railroad, &[], some, false, &options, &stop);
-        match (found, &first) {
-            (Ok(mut found), _) => {
-                worth.append(&mut found.worth);
-                first.get_or_insert(found);
-            }
-            (Err(no_day), None) => return Err(sorry(no_day.to_string())),
-            (Err(_), Some(_)) => break,
-        }
-        progress.done(((at + 1) * AT_ONCE) as f64 / all.len().max(1) as f64);
-    }
-    let Some(found) = first else {
+    let told = |done: usize, of: usize| progress.done(done as f64 / of.max(1) as f64);
+    let found = capacity::capacity(railroad, &[], &all, false, &options, &stop, &told)
+        .map_err(|no_day| sorry(no_day.to_string()))?;
+    if found.worth.is_empty() && !found.untried.is_empty() {
         return Err(sorry("It was stopped before the first answer"));
-    };
-    worth.sort_by_key(|worth| {
-        worth
-            .saved
-            .iter()
-            .map(|(_, saved)| -saved.seconds())
-            .collect::<Vec<_>>()
-    });
+    }
+    let worth = &found.worth;
     let waits: Vec<String> = found
         .waits
         .iter()
