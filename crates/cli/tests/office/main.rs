@@ -162,7 +162,10 @@ async fn read_all(world: &World, size: Size, lights: &[&str]) {
                         .map(|line| format!("{place}: {line}")),
                 );
             }
-            window.picture(&place.replace(", ", "-")).await;
+            // A picture takes as long as an audit: those of the other lights only when asked for.
+            if at == 0 || std::env::var_os("SAWBY_SLOW").is_some() {
+                window.picture(&place.replace(", ", "-")).await;
+            }
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

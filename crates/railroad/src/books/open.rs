@@ -1,11 +1,11 @@
 //! The books as the folder leaves them.
 
-use std::sync::Arc;
+use std::{collections::HashMap, sync::Arc};
 
 use engineering::ids::TrackRef;
 use mechanical::{CarId, CarState};
 use traffic::{
-    Place,
+    Flow, Place,
     books::{Books, Moment, Waiting, Whereabouts},
 };
 
@@ -19,6 +19,7 @@ pub fn open(railroad: &Railroad) -> (Books, Vec<CarId>) {
     let ground = Arc::new(ground(railroad));
     let mut books = Books::new(ground, railroad.roster.car_ids().map(|(id, _)| id));
     let mut left = vec![];
+    let flows = by_track(railroad);
     for (car, page) in railroad.roster.car_ids() {
         if !page.state.on_the_railroad() {
             continue;
@@ -37,7 +38,7 @@ pub fn open(railroad: &Railroad) -> (Books, Vec<CarId>) {
         else {
             continue;
         };
-        let spot = spot(railroad, &books, car, track);
+        let spot = spot(railroad, &flows, &books, car, track);
         let at = match spot {
             Some(spot) => books.place_for_spot(track, spot),
             None => books.standing(track).len(),
@@ -75,22 +76,36 @@ fn off(railroad: &Railroad, car: CarId) -> Option<Whereabouts> {
     })
 }
 
+/// The shippers' rows by station and track.
+type ByTrack<'a> = HashMap<(&'a str, &'a str), Vec<&'a Flow>>;
+
+fn by_track(railroad: &Railroad) -> ByTrack<'_> {
+    let mut rows: ByTrack = HashMap::new();
+    for flow in &railroad.traffic.flows {
+        if let (Some(station), Some(track)) = (&flow.station, &flow.track) {
+            let at = (station.value.as_str(), track.value.as_str());
+            rows.entry(at).or_default().push(flow);
+        }
+    }
+    rows
+}
+
 /// The first free spot of a track that some shipper uses for such a car.
-fn spot(railroad: &Railroad, books: &Books, car: CarId, track: TrackRef) -> Option<usize> {
+fn spot(
+    railroad: &Railroad,
+    flows: &ByTrack<'_>,
+    books: &Books,
+    car: CarId,
+    track: TrackRef,
+) -> Option<usize> {
     let station = railroad.way.station(track.station);
     let page = railroad.way.track(track);
     let kind = railroad.roster.car(car).kind?.value;
+    let here = flows.get(&(station.name.value.as_str(), page.name.value.as_str()))?;
     (0..page.spots.len()).find(|&spot| {
         let name = &page.spots[spot].value;
-        let used = railroad.traffic.flows.iter().any(|flow| {
-            flow.station
-                .as_ref()
-                .is_some_and(|at| at.value == station.name.value)
-                && flow
-                    .track
-                    .as_ref()
-                    .is_some_and(|on| on.value == page.name.value)
-                && flow.car_kind.is_some_and(|wanted| wanted.value == kind)
+        let used = here.iter().any(|flow| {
+            flow.car_kind.is_some_and(|wanted| wanted.value == kind)
                 && (flow.spots.is_empty() || flow.spots.iter().any(|one| one.value == *name))
         });
         used && books.spot_is_free(track, spot)
