@@ -43,6 +43,7 @@ let sending = false;
 async function send() {
   if (sending) return;
   sending = true;
+  let said = false;
   try {
     for (;;) {
       const [first] = kept();
@@ -64,6 +65,7 @@ async function send() {
         tell(`Not written yet: ${(await words(answer)) ?? "the office is in trouble"} It is tried again.`);
         break;
       }
+      said = true;
       keep(kept().filter((one) => one.key !== first.key));
       if (!answer.ok) tell(`Not done (${first.says}). ${(await words(answer)) ?? ""}`);
       else cleared(first.key);
@@ -71,7 +73,7 @@ async function send() {
   } finally {
     sending = false;
   }
-  refresh();
+  if (said) refresh();
 }
 
 async function words(answer) {
@@ -289,8 +291,8 @@ function face(seconds, twentyFour) {
   const day = ((seconds % 86400) + 86400) % 86400;
   const hour = Math.floor(day / 3600);
   const minute = String(Math.floor((day % 3600) / 60)).padStart(2, "0");
-  if (twentyFour) return `${String(hour).padStart(2, "0")}:${minute}`;
-  return `${hour % 12 || 12}:${minute} ${hour < 12 ? "am" : "pm"}`;
+  if (twentyFour) return `${hour}:${minute}`;
+  return `${hour % 12 || 12}:${minute} ${hour < 12 ? "AM" : "PM"}`;
 }
 
 // A page about something under way is looked at again until it is there.

@@ -24,7 +24,7 @@ pub async fn pack(request: Request, next: Next) -> Response {
         return response;
     }
     let (mut parts, body) = response.into_parts();
-    // Pages are made whole before they are sent, so nothing streams here.
+    // Pages are made whole before they are sent; news, which never ends, has been let by.
     let Ok(whole) = body
         .collect()
         .await
@@ -71,7 +71,7 @@ fn is_text(headers: &HeaderMap) -> bool {
         .get(header::CONTENT_TYPE)
         .and_then(|kind| kind.to_str().ok())
         .is_some_and(|kind| {
-            kind.starts_with("text/")
+            kind.starts_with("text/") && !kind.starts_with("text/event-stream")
                 || kind.starts_with("application/json")
                 || kind.starts_with("image/svg")
         })

@@ -796,6 +796,8 @@ async fn news_comes_on_the_stream() {
         .header(header::HOST, "localhost:7087")
         .header(header::COOKIE, format!("badge={ada}"))
         .header("last-event-id", "0")
+        // As browsers ask: what never ends must not be packed.
+        .header(header::ACCEPT_ENCODING, "gzip, deflate")
         .body(Body::empty())
         .unwrap();
     let response = club.app.clone().oneshot(request).await.unwrap();

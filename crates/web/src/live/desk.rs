@@ -75,6 +75,7 @@ impl Page for DeskPage {
             }
             h2 { "Waiting for you" }
             (orders::open(live))
+            (orders::planned(live))
             (sheet::diagrams(live, &self.loaded))
             (self.trains())
             (self.news())

@@ -103,3 +103,41 @@ pub fn open(live: &Live) -> Markup {
         }
     }
 }
+
+/// Orders that the morning's plan needs and that are not given yet, the most pressing first.
+pub fn planned(live: &Live) -> Markup {
+    let state = &live.state;
+    let mut due: Vec<_> = state
+        .opening
+        .orders
+        .iter()
+        .filter(|order| {
+            let given = state.sheet.orders.iter().any(|one| one.text == order.text);
+            let runs = order
+                .text
+                .trains()
+                .iter()
+                .all(|symbol| state.train(symbol).is_some_and(TrainNow::active));
+            !given && runs
+        })
+        .collect();
+    due.sort_by_key(|order| order.complete);
+    html! {
+        @if !due.is_empty() {
+            details open[due.len() <= 6] data-key="planned-orders" {
+                summary { "Orders the plan needs: " (due.len()) " not given yet" }
+                ul.orders {
+                    @for order in due {
+                        @let text = serde_json::to_string(&order.text).unwrap_or_default();
+                        @let says = order.text.sentence(&|symbol| state.title(symbol), &|time| state.opening.time(time));
+                        li data-key=(text) {
+                            (says) ". "
+                            span.quiet { "Complete by " (live.time(order.complete)) ", to " (order.to.iter().map(|symbol| state.title(symbol)).collect::<Vec<_>>().join(", ")) ". " }
+                            (live.press("issue_order", &[("text:j", &text), ("to:l", &order.to.join(","))], "", "Give it"))
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -11,12 +11,15 @@ use axum::{
 };
 use model::time::RailTime;
 use serde_json::{Map, Value, json};
-use session::{Answer, Receipt, Refused, Request, Who, Why};
+use session::{Answer, Command, Receipt, Refused, Request, Who, Why};
 
 use crate::{Office, app};
 
 /// The fields of a form that are not part of the command.
-const OUTSIDE: [&str; 2] = ["back", "said"];
+const OUTSIDE: [&str; 2] = ["back", "each-car"];
+
+/// The most cars in one press: more than any train has.
+const MOST_CARS: usize = 200;
 
 /// `POST /session/say`.
 pub async fn say(
@@ -47,7 +50,37 @@ pub async fn say(
         Ok(request) => request,
         Err(words) => return answer(StatusCode::UNPROCESSABLE_ENTITY, &words, wants_json),
     };
-    let said = tokio::task::spawn_blocking(move || room.say(&who, &request)).await;
+    // The same work with many cars is a command for each: what is done stays done if one is refused.
+    let cars: Vec<String> = fields
+        .iter()
+        .filter(|(name, _)| name == "each-car")
+        .flat_map(|(_, cars)| cars.split(',').map(|car| car.trim().to_owned()))
+        .filter(|car| !car.is_empty())
+        .take(MOST_CARS)
+        .collect();
+    let said = tokio::task::spawn_blocking(move || {
+        let Command::Work { train, done, .. } = &request.command else {
+            return room.say(&who, &request);
+        };
+        if cars.is_empty() {
+            return room.say(&who, &request);
+        }
+        let mut last = None;
+        for car in cars {
+            let one = Request {
+                key: format!("{}/{car}", request.key).chars().take(64).collect(),
+                seen: request.seen,
+                command: Command::Work {
+                    train: train.clone(),
+                    car,
+                    done: done.clone(),
+                },
+            };
+            last = Some(room.say(&who, &one)?);
+        }
+        last.map_or_else(|| room.say(&who, &request), Ok)
+    })
+    .await;
     match said {
         Ok(Ok(receipt)) if wants_json => Json(receipt_json(&receipt)).into_response(),
         Ok(Ok(_)) => Redirect::to(&back).into_response(),
@@ -109,7 +142,9 @@ pub fn request_of(fields: &[(String, String)]) -> Result<Request, String> {
             continue;
         }
         let text = text.trim();
-        if text.is_empty() && kind != "l" {
+        // A reason may be none; anything else left empty is not said.
+        let reason = matches!(path, "why" | "text");
+        if text.is_empty() && kind != "l" && !reason {
             continue;
         }
         put(
@@ -183,7 +218,7 @@ fn put(map: &mut Map<String, Value>, path: &str, value: Value) {
 
 #[cfg(test)]
 mod tests {
-    use session::{Command, Done, OrderText};
+    use session::{Done, OrderText};
 
     use super::*;
 

@@ -51,6 +51,10 @@ pub fn here(live: &Live, loaded: &Loaded, train: &TrainNow) -> Markup {
                     @let list: Vec<&WorkNow> = now.work.iter().filter(|work| work.sheet.pick_up == pick_up).collect();
                     @if !list.is_empty() {
                         h3 { (heading) }
+                        @let open: Vec<&str> = list.iter().filter(|work| work.outcome.is_none()).map(|work| work.sheet.car.as_str()).collect();
+                        @if may && pick_up && open.len() > 1 {
+                            p { (live.press("work", &[("train", train.symbol()), ("car", open[0]), ("each-car", &open.join(",")), ("done.done", "picked_up")], "primary", &format!("Picked up all {}", open.len()))) }
+                        }
                         ul.work-list { @for work in list { (car(live, train, station, work, may)) } }
                     }
                 }
