@@ -15,10 +15,10 @@ pub fn bar(ask: &Ask) -> Markup {
     let behind_a_door = room.door.is_some();
     if live.is_none() && !behind_a_door {
         // Still there for the news that a session has begun.
-        return html! { div.bar.empty #bar data-live data-watch="stop" data-revision="0" {} };
+        return html! { section.bar.empty #bar aria-label="The session" data-live data-watch="stop" data-revision="0" {} };
     }
     html! {
-        div.bar #bar data-live data-watch="clock stop devices people" data-revision=(live.as_ref().map_or(0, |live| live.state.revision())) {
+        section.bar #bar aria-label="The session" data-live data-watch="clock stop devices people" data-revision=(live.as_ref().map_or(0, |live| live.state.revision())) {
             @if let Some(live) = &live {
                 @if let Some(why) = &live.state.sheet.stopped {
                     div.stopped role="alert" {

@@ -48,7 +48,7 @@ impl Page for JournalPage {
             p { "Nothing is rubbed out here: a wrong report is taken back by a line of its own, which sets right what it changed." }
             (ledger("Journal", &html! {
                 table {
-                    thead { tr { th { "Line" } th { "Time" } th { "What" } th { "By" } th { "" } } }
+                    thead { tr { th { "Line" } th { "Time" } th { "What" } th { "By" } th { "Taking back" } } }
                     tbody {
                         @for (brief, _) in recent.iter().rev().take(SHOWN) {
                             tr data-key=(brief.revision) {

@@ -130,7 +130,7 @@ impl PeoplePage {
             @else {
                 (ledger("Devices", &html! {
                     table {
-                        thead { tr { th { "Name" } th { "May do what a" } th { "Asks to be" } th { "Grant" } th { "" } } }
+                        thead { tr { th { "Name" } th { "May do what a" } th { "Asks to be" } th { "Grant" } th { "Send out" } } }
                         tbody {
                             @for (device, one) in devices {
                                 tr data-key=(device) {
