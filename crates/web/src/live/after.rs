@@ -1,12 +1,7 @@
 //! How the session went, so far or in the end: on time by class, moves, delays and their causes.
 
-use std::collections::BTreeMap;
-
 use maud::{Markup, html};
-use session::{
-    Cause,
-    state::sheet::{At, Outcome, TrainNow},
-};
+use session::close::{Figures, figures};
 
 use super::{Live, train_link};
 use crate::{
@@ -48,82 +43,52 @@ impl Page for AfterPage {
     }
 
     fn body(&self) -> Markup {
+        let figures = figures(&self.live.state);
         html! {
-            (self.on_time())
-            (self.work())
-            (self.delays())
-            (self.times())
+            (Self::on_time(&figures))
+            (self.work(&figures))
+            (self.delays(&figures))
+            (Self::times(&figures))
             (self.notes())
         }
     }
 }
 
-/// How late a train was at its last station, in whole railroad minutes; nothing if it has not come there.
-fn late_in(train: &TrainNow) -> Option<i64> {
-    let last = train.calls.last()?;
-    let due = last.plan.due_arrive.unwrap_or(last.plan.arrive);
-    Some((last.arrived? - due).seconds().div_euclid(60))
-}
-
-/// What counts as on time: five minutes by the railroad's clock. Common practice, no source.
-const ON_TIME: i64 = 5;
-
 impl AfterPage {
-    fn on_time(&self) -> Markup {
-        let trains = &self.live.state.sheet.trains;
-        let mut classes: BTreeMap<Option<u8>, Vec<&TrainNow>> = BTreeMap::new();
-        for train in trains {
-            classes.entry(train.sheet.class).or_default().push(train);
-        }
+    fn on_time(figures: &Figures) -> Markup {
         html! {
             h2 { "On time, by class" }
             (ledger("On time, by class", &html! {
                 table {
-                    thead { tr { th { "Class" } th.number { "Trains" } th.number { "Ran through" } th.number { "On time" } th.number { "Late, on the average" } th.number { "Annulled" } } }
+                    thead { tr { th { "Class" } th.number { "Trains" } th.number { "Ran through" } th.number { "On time" } th.number { "Late, on the average" } } }
                     tbody {
-                        @for (class, trains) in &classes {
-                            @let late: Vec<i64> = trains.iter().filter_map(|train| late_in(train)).collect();
+                        @for class in &figures.classes {
                             tr {
-                                th scope="row" { @match class { Some(class) => (class), None => "extra" } }
-                                td.number { (trains.len()) }
-                                td.number { (late.len()) }
-                                td.number { (late.iter().filter(|late| **late <= ON_TIME).count()) }
-                                td.number {
-                                    @if !late.is_empty() {
-                                        (show::figure(late.iter().map(|late| (*late).max(0)).sum::<i64>() as f64 / late.len() as f64)) " min"
-                                    }
-                                }
-                                td.number { (trains.iter().filter(|train| train.at == At::Annulled).count()) }
+                                th scope="row" { @match class.class { Some(class) => (class), None => "extra" } }
+                                td.number { (class.trains) }
+                                td.number { (class.arrived) }
+                                td.number { (class.on_time) }
+                                td.number { @if class.arrived > 0 { (show::figure(class.late_minutes as f64 / class.arrived as f64)) " min" } }
                             }
                         }
                     }
                 }
             }))
-            p.key { "On time: at the last station no more than " (ON_TIME) " railroad minutes after the timetable, or after the plan where the timetable has no time." }
+            p.key { "On time: at the last station within five railroad minutes of its time. Common practice, no source." }
         }
     }
 
-    fn work(&self) -> Markup {
+    fn work(&self, figures: &Figures) -> Markup {
         let state = &self.live.state;
-        let all: Vec<_> = state
-            .sheet
-            .trains
-            .iter()
-            .flat_map(|train| &train.calls)
-            .flat_map(|call| &call.work)
-            .collect();
-        let count = |which: fn(&Option<Outcome>) -> bool| {
-            all.iter().filter(|work| which(&work.outcome)).count()
-        };
+        let [done, left, dropped] = figures.work;
         html! {
             h2 { "Work" }
             dl.facts {
-                dt { "Cars to take or leave" } dd { (all.len()) }
-                dt { "Done" } dd { (count(|one| *one == Some(Outcome::Done))) }
-                dt { "Left" } dd { (count(|one| matches!(one, Some(Outcome::Left { .. })))) }
-                dt { "Not to be done any more" } dd { (count(|one| matches!(one, Some(Outcome::Dropped { .. })))) }
-                dt { "Still open" } dd { (count(Option::is_none)) }
-                dt { "Car movements" } dd { (state.sheet.moves) }
+                dt { "Cars taken or left as planned" } dd { (done) }
+                dt { "Not taken or left" } dd { (left) }
+                dt { "Not to be done any more" } dd { (dropped) }
+                dt { "Car movements" } dd { (figures.moves) }
+                dt { "From the first report to the last" } dd { (show::figure(figures.minutes)) " min on the wall" }
                 dt { "Orders given" } dd { (state.sheet.orders.len()) }
                 dt { "Lines in the journal" } dd { (state.revision()) }
             }
@@ -134,21 +99,9 @@ impl AfterPage {
         }
     }
 
-    fn delays(&self) -> Markup {
+    fn delays(&self, figures: &Figures) -> Markup {
         let live = &self.live;
         let delays = &live.state.sheet.delays;
-        let by_cause: Vec<(Cause, usize, u32)> = Cause::ALL
-            .into_iter()
-            .map(|cause| {
-                let those: Vec<_> = delays.iter().filter(|delay| delay.cause == cause).collect();
-                (
-                    cause,
-                    those.len(),
-                    those.iter().map(|delay| delay.minutes).sum(),
-                )
-            })
-            .filter(|(_, count, _)| *count > 0)
-            .collect();
         html! {
             h2 { "Delays" }
             @if delays.is_empty() { p { "None was reported." } }
@@ -156,7 +109,13 @@ impl AfterPage {
                 (ledger("Delays by cause", &html! {
                     table {
                         thead { tr { th { "Cause" } th.number { "Times" } th.number { "Minutes" } } }
-                        tbody { @for (cause, count, minutes) in by_cause { tr { th scope="row" { (cause.word()) } td.number { (count) } td.number { (minutes) } } } }
+                        tbody { @for (cause, count, minutes) in &figures.causes { tr { th scope="row" { (cause.word()) } td.number { (count) } td.number { (minutes) } } } }
+                    }
+                }))
+                (ledger("Delays by place", &html! {
+                    table {
+                        thead { tr { th { "Place" } th.number { "Minutes" } } }
+                        tbody { @for (place, minutes) in &figures.by_place { tr { th scope="row" { (place) } td.number { (minutes) } } } }
                     }
                 }))
                 ul {
@@ -173,42 +132,19 @@ impl AfterPage {
     }
 
     /// How long stops and runs took, against the plan: what the owner's own rates can be set by.
-    fn times(&self) -> Markup {
-        let live = &self.live;
-        let mut runs: BTreeMap<(usize, usize), Vec<(i64, i64)>> = BTreeMap::new();
-        let mut stops: BTreeMap<usize, Vec<(i64, usize)>> = BTreeMap::new();
-        for train in &live.state.sheet.trains {
-            for pair in train.calls.windows(2) {
-                if let (Some(left), Some(came)) = (pair[0].left, pair[1].arrived) {
-                    let planned = (pair[1].plan.arrive - pair[0].plan.leave).seconds();
-                    runs.entry((pair[0].plan.station, pair[1].plan.station))
-                        .or_default()
-                        .push(((came - left).seconds(), planned));
-                }
-            }
-            for call in train.calls.iter().filter(|call| !call.work.is_empty()) {
-                if let (Some(came), Some(went)) = (call.real_arrived, call.real_left) {
-                    stops
-                        .entry(call.plan.station)
-                        .or_default()
-                        .push((went - came, call.work.len()));
-                }
-            }
-        }
-        let mean = |sum: i64, count: usize| sum as f64 / count.max(1) as f64;
+    fn times(figures: &Figures) -> Markup {
         html! {
-            @if !runs.is_empty() {
+            @if !figures.runs.is_empty() {
                 h2 { "Running times observed" }
                 (ledger("Running times observed", &html! {
                     table {
-                        thead { tr { th { "From" } th { "To" } th.number { "Trains" } th.number { "Took" } th.number { "Planned" } } }
+                        thead { tr { th { "Train" } th { "From" } th { "To" } th.number { "Took" } th.number { "Reckoned" } } }
                         tbody {
-                            @for ((from, to), list) in &runs {
+                            @for run in &figures.runs {
                                 tr {
-                                    th scope="row" { (live.station(*from)) } td { (live.station(*to)) }
-                                    td.number { (list.len()) }
-                                    td.number { (show::figure(mean(list.iter().map(|one| one.0).sum(), list.len()) / 60.0)) " min" }
-                                    td.number { (show::figure(mean(list.iter().map(|one| one.1).sum(), list.len()) / 60.0)) " min" }
+                                    th scope="row" { (run.train) } td { (run.from) } td { (run.to) }
+                                    td.number { (show::figure(run.took / 60.0)) " min" }
+                                    td.number { (show::figure(run.reckoned / 60.0)) " min" }
                                 }
                             }
                         }
@@ -216,20 +152,17 @@ impl AfterPage {
                 }))
                 p.key { "Railroad minutes." }
             }
-            @if !stops.is_empty() {
+            @if !figures.stops.is_empty() {
                 h2 { "Switching times observed" }
                 (ledger("Switching times observed", &html! {
                     table {
-                        thead { tr { th { "Station" } th.number { "Stops" } th.number { "Cars" } th.number { "A stop" } th.number { "A car" } } }
+                        thead { tr { th { "Train" } th { "Station" } th.number { "Cars" } th.number { "Took" } th.number { "Reckoned" } } }
                         tbody {
-                            @for (station, list) in &stops {
-                                @let real: i64 = list.iter().map(|one| one.0).sum();
-                                @let cars: usize = list.iter().map(|one| one.1).sum();
+                            @for stop in &figures.stops {
                                 tr {
-                                    th scope="row" { (live.station(*station)) }
-                                    td.number { (list.len()) } td.number { (cars) }
-                                    td.number { (show::figure(mean(real, list.len()) / 60_000.0)) " min" }
-                                    td.number { (show::figure(mean(real, cars) / 60_000.0)) " min" }
+                                    th scope="row" { (stop.train) } td { (stop.station) } td.number { (stop.cars) }
+                                    td.number { (show::figure(stop.took / 60.0)) " min" }
+                                    td.number { @if let Some(reckoned) = stop.reckoned { (show::figure(reckoned / 60.0)) " min" } }
                                 }
                             }
                         }

@@ -17,6 +17,7 @@ use railroad::{
 };
 use session::{
     Role, State,
+    close::{ByHand, discrepancies, restaging},
     opening::CarPlace,
     state::sheet::{At, Outcome},
 };
@@ -24,7 +25,7 @@ use session::{
 use super::{Live, train_link};
 use crate::{
     Office,
-    frame::{Ask, Page},
+    frame::{Ask, Page, ledger},
     pages::Lack,
     show,
 };
@@ -73,8 +74,8 @@ impl Page for ClosePage {
             (self.trains())
             h2 { "2. Tracks walked" }
             (self.tracks(closed))
-            h2 { "3. Cars nowhere" }
-            (self.nowhere())
+            h2 { "3. Cars not as billed" }
+            (self.discrepancies())
             @if !closed {
                 h2 { "4. Close" }
                 @if live.may(Role::Superintendent) {
@@ -83,6 +84,7 @@ impl Page for ClosePage {
                     p { "The superintendent closes the session." }
                 }
             }
+            (self.restaging())
         }
     }
 }
@@ -170,27 +172,35 @@ impl ClosePage {
             .any(|(one, other)| one == station && other == track)
     }
 
-    fn nowhere(&self) -> Markup {
-        let state = &self.live.state;
-        let mut aside = Vec::new();
-        let mut riding = Vec::new();
-        for car in &state.opening.cars {
-            match state.car_place(&car.name) {
-                // What was aside before the session is no discrepancy of it.
-                Some(CarPlace::Aside) if car.at != CarPlace::Aside => aside.push(&car.name),
-                Some(CarPlace::Train { train, .. }) => riding.push((&car.name, train)),
-                _ => {}
+    fn discrepancies(&self) -> Markup {
+        let found = discrepancies(&self.live.state);
+        html! {
+            @if found.is_empty() { p { span.mark.well { "\u{2713}" } " Every car stands where its waybill wants it, or is not wanted anywhere." } }
+            ul {
+                @for one in &found { li data-key=(one.car) { strong { (one.car) } ": " (one.sentence) } }
             }
         }
+    }
+
+    /// What is turned, rebuilt or re-engined by hand before the next session.
+    fn restaging(&self) -> Markup {
+        let steps = restaging(&self.live.state, &ByHand::default());
+        let minutes: f64 = steps.iter().map(|step| step.minutes).sum();
         html! {
-            @if aside.is_empty() && riding.is_empty() { p { span.mark.well { "\u{2713}" } " Every car stands somewhere." } }
-            @if !aside.is_empty() {
-                p { "These were not found where the books had them: look for them, and walk the track on which they stand." }
-                ul { @for car in aside { li { span.mark.late { "\u{25b2} " (car) } } } }
-            }
-            @if !riding.is_empty() {
-                p { "These are still in trains:" }
-                ul { @for (car, train) in riding { li { (car) ", in " (state.title(&train)) } } }
+            h2 { "Staging made ready for the next session" }
+            @if steps.is_empty() { p { "Nothing is to be turned or rebuilt by hand." } }
+            @else {
+                (ledger("Restaging", &html! {
+                    table {
+                        thead { tr { th.number { "Step" } th { "Where" } th { "What" } th.number { "Minutes" } } }
+                        tbody {
+                            @for step in &steps {
+                                tr { td.number { (step.number) } th scope="row" { (step.station) } td { (step.sentence) } td.number { (show::figure(step.minutes)) } }
+                            }
+                        }
+                    }
+                }))
+                p.key { "About " (show::figure(minutes)) " minutes by hand, in this order. Minutes by common practice, no source." }
             }
         }
     }
