@@ -175,3 +175,38 @@ fn capacity_of_a_small_road() {
         );
     }
 }
+
+#[test]
+fn reasons_are_there_for_machines_too() {
+    let day = json(&["day", "--example", "--json"]);
+    let trains = day["trains"].as_array().expect("trains");
+    let waiting = trains
+        .iter()
+        .find(|train| {
+            train["waits"]
+                .as_array()
+                .is_some_and(|waits| !waits.is_empty())
+        })
+        .expect("somebody waits");
+    let symbol = waiting["train"].as_str().expect("a symbol");
+    let why = json(&["why", symbol, "--example", "--json"]);
+    assert_eq!(why["waits"], waiting["waits"]);
+    assert!(
+        why["waits"][0]["why"]
+            .as_array()
+            .is_some_and(|why| !why.is_empty())
+    );
+}
+
+#[test]
+fn numbers_that_mean_nothing_are_refused() {
+    for arguments in [
+        ["punctuality", "--example", "--days", "0"],
+        ["capacity", "--example", "--seconds", "0"],
+        ["day", "--example", "--rounds", "some"],
+    ] {
+        let (out, err, code) = here(&arguments);
+        assert_eq!((out.as_str(), code), ("", 2), "{arguments:?}");
+        assert!(err.contains(arguments[3]), "{err}");
+    }
+}

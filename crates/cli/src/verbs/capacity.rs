@@ -30,7 +30,7 @@ pub struct CapacityArgs {
     #[arg(long)]
     improvements_only: bool,
     /// Stop after so many seconds, with what is done by then; what was not tried is named.
-    #[arg(long, value_name = "SECONDS")]
+    #[arg(long, value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..))]
     seconds: Option<u64>,
     /// Seed of all chance.
     #[arg(long, default_value_t = 1)]

@@ -17,7 +17,7 @@ use planning::{
 };
 use railroad::Railroad;
 use serde_json::{Value, json};
-use transportation::day::{Call, Holds, TrainPlan};
+use transportation::day::{Call, Holds, TrainIndex, TrainPlan, Wait};
 
 use super::timetable;
 
@@ -413,6 +413,21 @@ fn call_line(railroad: &Railroad, planned: &Day, call: &Call) -> Option<String> 
     Some(line)
 }
 
+/// A wait as JSON.
+pub(super) fn wait_json(railroad: &Railroad, planned: &Day, wait: &Wait) -> Value {
+    let symbol = |train: &TrainIndex| planned.plan.trains[train.0].symbol.as_str();
+    json!({
+        "station": railroad.way.station(wait.station).name.value,
+        "outside": wait.outside,
+        "from_seconds": wait.from.seconds(),
+        "until_seconds": wait.until.seconds(),
+        "for": wait.for_whom.iter().map(symbol).collect::<Vec<_>>(),
+        "at": wait.at_what,
+        "why": wait.chain,
+        "costs_time": wait.costs,
+    })
+}
+
 /// The day as JSON.
 pub(super) fn as_json(railroad: &Railroad, planned: &Day) -> Value {
     let station = |id| railroad.way.station(id).name.value.as_str();
@@ -445,18 +460,7 @@ pub(super) fn as_json(railroad: &Railroad, planned: &Day) -> Value {
             let waits: Vec<Value> = train
                 .waits
                 .iter()
-                .map(|wait| {
-                    json!({
-                        "station": station(wait.station),
-                        "outside": wait.outside,
-                        "from_seconds": wait.from.seconds(),
-                        "until_seconds": wait.until.seconds(),
-                        "for": wait.for_whom.iter().map(|other| planned.plan.trains[other.0].symbol.as_str()).collect::<Vec<_>>(),
-                        "at": wait.at_what,
-                        "why": wait.chain,
-                        "costs_time": wait.costs,
-                    })
-                })
+                .map(|wait| wait_json(railroad, planned, wait))
                 .collect();
             json!({
                 "train": train.symbol,

@@ -23,7 +23,7 @@ pub struct PunctualityArgs {
     #[command(flatten)]
     which: Which,
     /// How many days.
-    #[arg(long, default_value_t = robust::Options::default().days)]
+    #[arg(long, default_value_t = robust::Options::default().days, value_parser = clap::value_parser!(u32).range(1..))]
     days: u32,
     /// How much crews differ in pace, in percent: two thirds are within it.
     #[arg(long, default_value_t = 10.0, value_name = "PERCENT")]

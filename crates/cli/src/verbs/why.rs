@@ -4,7 +4,7 @@ use std::{fmt::Write as _, process::ExitCode};
 
 use planning::day::{Options, minutes, time};
 
-use super::rating::pick;
+use super::{day::wait_json, rating::pick};
 use crate::{
     args::Which,
     outcome::{Outcome, WELL, WRONG, load, say},
@@ -27,6 +27,9 @@ pub struct WhyArgs {
     /// Seed of all chance.
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Print JSON for machines.
+    #[arg(long)]
+    json: bool,
 }
 
 pub(super) fn run(args: &WhyArgs) -> Outcome {
@@ -63,10 +66,19 @@ pub(super) fn run(args: &WhyArgs) -> Outcome {
         }
     };
     let mut out = String::new();
-    for wait in &train.waits {
-        if station.is_some_and(|station| station != wait.station) {
-            continue;
-        }
+    let asked = train
+        .waits
+        .iter()
+        .filter(|wait| station.is_none_or(|station| station == wait.station));
+    if args.json {
+        let waits: Vec<_> = asked
+            .map(|wait| wait_json(railroad, &planned, wait))
+            .collect();
+        let answer = serde_json::json!({ "train": train.symbol, "waits": waits });
+        say(&format!("{answer:#}\n"));
+        return Ok(ExitCode::from(WELL));
+    }
+    for wait in asked {
         let _ = writeln!(
             out,
             "{} {} {}, {} to {} ({}):",
