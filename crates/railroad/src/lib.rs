@@ -16,7 +16,7 @@ pub mod rating;
 mod rules;
 
 pub use checks::{
-    context::{Step, TrainWay, ways},
+    context::{Step, TrainWay, way_between, ways},
     shop,
 };
 pub use folder::{Folder, FolderError};

@@ -309,6 +309,9 @@ fn build_track(name: &Spanned<String>, record: &Record) -> Track {
             .map(|spot| spot.map(str::to_owned))
             .collect(),
         spot_length: record.length("spot_length"),
+        several_trains: record
+            .flag("several_trains")
+            .is_some_and(|several| several.value),
         note: record.text("note").map(|note| note.value.to_owned()),
         span: record.span,
     }

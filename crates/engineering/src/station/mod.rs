@@ -425,6 +425,8 @@ pub struct Track {
     pub spots: Vec<Spanned<String>>,
     /// Length of one spot.
     pub spot_length: Option<Spanned<Actual>>,
+    /// Whether trains may stand on it one behind another.
+    pub several_trains: bool,
     /// The owner's note.
     pub note: Option<String>,
     /// Where it stands.

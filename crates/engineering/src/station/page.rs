@@ -164,6 +164,12 @@ static TRACK: Table = Table {
             "Places where a car is set for loading or unloading, from its beginning.",
         ),
         may("spot_length", Kind::Length, "Length of one spot."),
+        or(
+            "several_trains",
+            Kind::Flag,
+            "false",
+            "Whether trains may stand on it one behind another, as many as fit; meant for staging.",
+        ),
         may("note", Kind::Text, "Anything else worth writing down."),
     ],
 };

@@ -9,7 +9,7 @@
 //! Whatever one train has to give another (engine, crew, helper) is a resource that the giver holds from
 //! before the day begins, so that nobody can have it sooner.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use dispatching::{DelayTerm, Operation, Problem, ResourceUse, Train};
 use engineering::{
@@ -21,6 +21,7 @@ use railroad::Railroad;
 use transportation::TrainId;
 
 use super::{
+    depth::{self, Depth, Spot},
     ground::{Ground, Shared, StationWay, ThroatId},
     legs::{Leg, stands_ready},
     turns::{Handed, Moment, Turns},
@@ -82,6 +83,8 @@ pub(super) struct Tag {
     pub(super) run_in: i64,
     /// Railroad seconds its own length takes on the way out.
     pub(super) tail: i64,
+    /// Where it stands on a track for several trains.
+    pub(super) spot: Option<Spot>,
 }
 
 /// The problem and what its parts mean.
@@ -119,6 +122,7 @@ struct Builder<'a> {
     railroad: &'a Railroad,
     assumed: &'a Assumed,
     legs: &'a [Leg],
+    depths: BTreeMap<(StationId, TrackId), Depth>,
     ground: &'a Ground,
     turns: &'a Turns,
     rules: Rules,
@@ -152,6 +156,7 @@ pub(super) fn compile(
         railroad,
         assumed,
         legs,
+        depths: Depth::all(railroad, legs, ground),
         ground,
         turns,
         rules,
@@ -275,7 +280,7 @@ impl Builder<'_> {
     }
 
     fn leg_of(&self, train: TrainId) -> Option<usize> {
-        self.legs.iter().position(|leg| leg.train == Some(train))
+        self.legs.iter().position(|leg| leg.id == train)
     }
 
     fn chain(&mut self, chain: &[usize]) {
@@ -318,6 +323,7 @@ impl Builder<'_> {
                 open_track: None,
                 run_in: 0,
                 tail: 0,
+                spot: None,
             },
             &[],
         );
@@ -340,6 +346,7 @@ impl Builder<'_> {
                 open_track: None,
                 run_in: 0,
                 tail: 0,
+                spot: None,
             },
             &ends,
         );
@@ -365,9 +372,7 @@ impl Builder<'_> {
 
     /// Resources taken at a moment.
     fn taken(&mut self, leg: usize, moment: Moment, chain: &[usize]) -> Vec<ResourceUse> {
-        let Some(train) = self.legs[leg].train else {
-            return Vec::new();
-        };
+        let train = self.legs[leg].id;
         let mut taken = Vec::new();
         for number in 0..self.turns.hand_overs.len() {
             let hand_over = &self.turns.hand_overs[number];
@@ -420,15 +425,22 @@ impl Builder<'_> {
         });
     }
 
-    fn shared(&mut self, station: StationId, shared: Shared) -> usize {
-        self.resource(match shared {
-            Shared::Throat(id) => Resource::Throat(id),
-            Shared::Stand(track) => Resource::Stand {
-                station,
-                track,
-                place: 0,
-            },
-        })
+    fn shared(&mut self, station: StationId, shared: Shared) -> Vec<usize> {
+        match shared {
+            Shared::Throat(id) => vec![self.resource(Resource::Throat(id))],
+            Shared::Stand(track) => {
+                let pieces = self.depths.get(&(station, track)).map_or(1, Depth::pieces);
+                (0..pieces)
+                    .map(|place| {
+                        self.resource(Resource::Stand {
+                            station,
+                            track,
+                            place,
+                        })
+                    })
+                    .collect()
+            }
+        }
     }
 
     fn stand_resources(
@@ -437,14 +449,29 @@ impl Builder<'_> {
         call: usize,
         way: &StationWay,
         release: i64,
+        moves: Option<usize>,
     ) -> Vec<ResourceUse> {
         let station = self.legs[leg].way.stations[call];
-        let stand = self.resource(Resource::Stand {
-            station,
-            track: way.track,
-            place: 0,
-        });
-        let mut resources = vec![held(stand, release)];
+        let mut resources: Vec<ResourceUse> = Vec::new();
+        let depth = self.depths.get(&(station, way.track));
+        let mut pieces: Vec<u32> = match (depth, way.spot) {
+            (Some(_), Some([from, to])) => (from..to).collect(),
+            (Some(depth), None) => (0..depth.pieces()).collect(),
+            (None, _) => vec![0],
+        };
+        if let (Some(depth), Some(spot), Some(side)) = (depth, way.spot, moves) {
+            // Past where others would stand.
+            let low = depth::by_low(self.railroad, way, station)[side];
+            pieces.extend(depth.beside(spot, low));
+        }
+        for place in pieces {
+            let stand = self.resource(Resource::Stand {
+                station,
+                track: way.track,
+                place,
+            });
+            resources.push(held(stand, release));
+        }
         // A train that does not fit stands over what lies behind.
         let mut over = self.legs[leg].times.length - way.room;
         for (length, throat) in &way.behind {
@@ -452,8 +479,9 @@ impl Builder<'_> {
                 break;
             }
             if let Some(shared) = throat {
-                let resource = self.shared(station, *shared);
-                resources.push(held(resource, release));
+                for resource in self.shared(station, *shared) {
+                    resources.push(held(resource, release));
+                }
             }
             over -= *length;
         }
@@ -495,6 +523,26 @@ impl Builder<'_> {
             return all;
         }
         fitting
+            .into_iter()
+            .flat_map(|way| self.placed(leg, call, way))
+            .collect()
+    }
+
+    /// A way for each place on a track for several trains.
+    fn placed(&self, leg: usize, call: usize, way: StationWay) -> Vec<StationWay> {
+        let station = self.legs[leg].way.stations[call];
+        let within = way.enter.is_some() && way.leave.is_some();
+        match self.depths.get(&(station, way.track)).filter(|_| !within) {
+            Some(depth) => depth
+                .spots(self.railroad, &way, station, leg, call)
+                .into_iter()
+                .map(|spot| StationWay {
+                    spot: Some(spot),
+                    ..way.clone()
+                })
+                .collect(),
+            None => vec![way],
+        }
     }
 
     #[allow(
@@ -530,6 +578,7 @@ impl Builder<'_> {
                 open_track: None,
                 run_in,
                 tail,
+                spot: way.and_then(|way| way.spot),
             };
             let due_leave = ask
                 .due_leave
@@ -547,6 +596,28 @@ impl Builder<'_> {
                 .get(call)
                 .map_or(0, |step| step.marks[usize::from(ask.stops)][0].clear);
             let previous = std::mem::take(&mut built.open_ends);
+            let ways: Vec<StationWay> = if call == 0 && !begins {
+                // It stands where the leg before ended.
+                let stood: BTreeSet<(Option<TrackId>, Option<Spot>)> = previous
+                    .iter()
+                    .map(|at| (built.tags[*at].track, built.tags[*at].spot))
+                    .collect();
+                let mut joined: Vec<StationWay> = Vec::new();
+                for way in ways {
+                    for (_, spot) in stood.iter().filter(|(track, _)| *track == Some(way.track)) {
+                        let one = StationWay {
+                            spot: *spot,
+                            ..way.clone()
+                        };
+                        if !joined.contains(&one) {
+                            joined.push(one);
+                        }
+                    }
+                }
+                joined
+            } else {
+                ways
+            };
             let taken_arriving = self.taken(leg, Moment::Arrival(call), chain);
             for way in &ways {
                 let usage = page.track(way.track).usage;
@@ -578,11 +649,12 @@ impl Builder<'_> {
                     let is_end = call == last;
                     if is_end || !way.throats[0].is_empty() {
                         let release = if is_end { 0 } else { marks.entered - open_end };
-                        let mut resources = self.stand_resources(leg, call, way, 0);
+                        let mut resources = self.stand_resources(leg, call, way, 0, Some(0));
                         for throat in &way.throats[0] {
-                            let resource = self.shared(station, *throat);
-                            if resources.iter().all(|used| used.resource != resource) {
-                                resources.push(held(resource, release));
+                            for resource in self.shared(station, *throat) {
+                                if resources.iter().all(|used| used.resource != resource) {
+                                    resources.push(held(resource, release));
+                                }
                             }
                         }
                         let duration = if is_end { run_in } else { 0 };
@@ -608,7 +680,10 @@ impl Builder<'_> {
                     match after
                         .iter()
                         .copied()
-                        .find(|at| built.tags[*at].track == Some(way.track))
+                        .find(|at| {
+                            let tag = built.tags[*at];
+                            (tag.track, tag.spot) == (Some(way.track), way.spot)
+                        })
                     {
                         Some(at) => at,
                         None => {
@@ -624,7 +699,7 @@ impl Builder<'_> {
                     } else {
                         clear_out
                     };
-                    let mut resources = self.stand_resources(leg, call, way, release);
+                    let mut resources = self.stand_resources(leg, call, way, release, None);
                     for taken in &taken_arriving {
                         resources.push(*taken);
                     }
@@ -634,7 +709,7 @@ impl Builder<'_> {
                     };
                     if call == 0 {
                         let engine_comes = self.turns.hand_overs.iter().any(|hand_over| {
-                            Some(hand_over.to) == self.legs[leg].train
+                            hand_over.to == self.legs[leg].id
                                 && hand_over.taken == Moment::Leaving(0)
                                 && matches!(hand_over.what, Handed::Engine(_))
                         });
@@ -651,6 +726,9 @@ impl Builder<'_> {
                         }
                     } else {
                         operation.min_duration = run_in + ask.dwell;
+                        if self.legs[leg].passes_by(call) {
+                            operation.max_duration = Some(operation.min_duration);
+                        }
                     }
                     if call == last {
                         operation.start_ub = self.legs[leg].off_duty.map(|time| self.time(time));
@@ -689,11 +767,12 @@ impl Builder<'_> {
                             0
                         };
                         let release = if from_stand { tail } else { clear_out };
-                        let mut resources = self.stand_resources(leg, call, way, release);
+                        let mut resources = self.stand_resources(leg, call, way, release, Some(1));
                         for throat in &way.throats[1] {
-                            let resource = self.shared(station, *throat);
-                            if resources.iter().all(|used| used.resource != resource) {
-                                resources.push(held(resource, release));
+                            for resource in self.shared(station, *throat) {
+                                if resources.iter().all(|used| used.resource != resource) {
+                                    resources.push(held(resource, release));
+                                }
                             }
                         }
                         if from_stand {
@@ -780,7 +859,11 @@ impl Builder<'_> {
                     0
                 },
                 min_duration: least,
-                max_duration: (self.rules.slack < REST_OF_DAY).then(|| least + self.rules.slack),
+                max_duration: if self.legs[leg].runs_through(call) {
+                    Some(least)
+                } else {
+                    (self.rules.slack < REST_OF_DAY).then(|| least + self.rules.slack)
+                },
                 resources,
                 ..Operation::default()
             };
@@ -796,6 +879,7 @@ impl Builder<'_> {
                     open_track: Some(track),
                     run_in: 0,
                     tail: 0,
+                    spot: None,
                 },
                 &ends,
             );
@@ -867,7 +951,7 @@ impl Builder<'_> {
     fn next_in_chain(&self, leg: usize, chain: &[usize]) -> i64 {
         let place = chain.iter().position(|one| *one == leg);
         let next = place.and_then(|at| chain.get(at + 1));
-        next.and_then(|next| self.legs[*next].train)
+        next.map(|next| self.legs[*next].id)
             .and_then(|train| self.turns.between.get(&train))
             .map_or(0, |span| span.seconds())
     }
@@ -876,8 +960,8 @@ impl Builder<'_> {
     fn goes_to_stall(&self, leg: usize, station: StationId) -> bool {
         let alone = self.turns.hand_overs.iter().any(|hand_over| {
             matches!(hand_over.what, Handed::Engine(_) | Handed::Helper(_))
-                && Some(hand_over.from) == self.legs[leg].train
-        });
+                && hand_over.from == self.legs[leg].id
+        }) || self.legs[leg].train.is_none();
         let stall = self
             .railroad
             .way
@@ -960,6 +1044,7 @@ impl Builder<'_> {
                 open_track: None,
                 run_in: 0,
                 tail: 0,
+                spot: None,
             };
             let why = closed
                 .why

@@ -33,7 +33,7 @@ pub(super) fn facts(
     courses: &[Vec<(usize, i64)>],
     plan: &DayPlan,
 ) -> Facts {
-    let mut trains: Vec<TrainFacts> = legs.iter().map(|leg| plain(railroad, leg, rules)).collect();
+    let mut trains: Vec<TrainFacts> = legs.iter().map(|leg| plain(leg, rules)).collect();
     for (rake, chain) in chains.iter().enumerate() {
         for (place, &leg) in chain.iter().enumerate() {
             trains[leg].rake = rake;
@@ -90,18 +90,13 @@ pub(super) fn facts(
     }
 }
 
-fn plain(railroad: &Railroad, leg: &Leg, rules: Rules) -> TrainFacts {
+fn plain(leg: &Leg, rules: Rules) -> TrainFacts {
     let calls = leg.way.stations.len();
     let mut facts = TrainFacts {
         length: leg.times.length,
-        engines: leg.train.map_or_else(Vec::new, |id| {
-            let train = railroad.service.train(id);
-            train
-                .engines
-                .iter()
-                .map(|engine| engine.value.clone())
-                .collect()
-        }),
+        engines: leg.engines.clone(),
+        runs_through: (0..calls - 1).map(|call| leg.runs_through(call)).collect(),
+        passes_by: (0..calls).map(|call| leg.passes_by(call)).collect(),
         opens: leg
             .way
             .opens
@@ -139,7 +134,7 @@ fn plain(railroad: &Railroad, leg: &Leg, rules: Rules) -> TrainFacts {
 }
 
 fn after(legs: &[Leg], turns: &Turns) -> Vec<After> {
-    let index = |train| legs.iter().position(|leg| leg.train == Some(train));
+    let index = |train| legs.iter().position(|leg| leg.id == train);
     turns
         .hand_overs
         .iter()

@@ -55,6 +55,8 @@ pub(super) struct StationWay {
     /// What a train that does not fit stands over besides, for each piece behind its track outward: its
     /// length and what is shared there; beyond these it stands out on the open line.
     pub(super) behind: Vec<(Actual, Option<Shared>)>,
+    /// Which pieces of a track for several trains it stands on.
+    pub(super) spot: Option<super::depth::Spot>,
 }
 
 /// A shared throat of a station.
@@ -367,6 +369,7 @@ fn ways(railroad: &Railroad, visit: &VisitKind) -> Vec<StationWay> {
             run_out: Actual::ZERO,
             throats: [Vec::new(), Vec::new()],
             behind: Vec::new(),
+            spot: None,
         };
         found.push(option);
     };

@@ -6,11 +6,22 @@ use engineering::{
     ids::TrackId,
     station::{StationKind, TrackUse},
 };
-use model::time::{RailSpan, RailTime};
-use railroad::{Railroad, TrainWay};
+use mechanical::tonnage::Governs;
+use model::{
+    Spanned,
+    time::{RailSpan, RailTime},
+};
+use railroad::{
+    Railroad, TrainWay,
+    rating::{rating_car, train_limits},
+    way_between,
+};
 use transportation::{StopWork, Train, TrainId, TrainKind};
 
-use super::ground::{VisitKind, visit};
+use super::{
+    ground::{VisitKind, visit},
+    turns::Light,
+};
 use crate::running::{Assumed, Profiles, TrainTimes, longest, times};
 
 /// One train's call at a station, as asked for.
@@ -33,6 +44,10 @@ pub(super) struct Ask {
 pub(super) struct Leg {
     /// The train as written; nothing for a light engine the plan adds.
     pub(super) train: Option<TrainId>,
+    /// What it goes by in hand-overs.
+    pub(super) id: TrainId,
+    /// Its engines, by number.
+    pub(super) engines: Vec<String>,
     pub(super) symbol: String,
     pub(super) class: i64,
     pub(super) direction: String,
@@ -43,6 +58,21 @@ pub(super) struct Leg {
     pub(super) visits: Vec<VisitKind>,
     /// It must be in by then: its crew's hours of service.
     pub(super) off_duty: Option<RailTime>,
+    /// From which stations on it could not start again on the open line, and at which it could not.
+    pub(super) no_start: [Vec<bool>; 2],
+}
+
+impl Leg {
+    /// Whether it must not stop between a call and the next.
+    pub(super) fn runs_through(&self, call: usize) -> bool {
+        self.no_start[0].get(call).copied().unwrap_or(false)
+    }
+
+    /// Whether it must not wait at a call. Where it is made to stop, it stops.
+    pub(super) fn passes_by(&self, call: usize) -> bool {
+        let within = call > 0 && call + 1 < self.asks.len();
+        within && !self.asks[call].stops && self.no_start[1].get(call).copied().unwrap_or(false)
+    }
 }
 
 /// What a kind of work takes where nobody has said or reckoned it, railroad minutes. Common practice, no
@@ -57,6 +87,7 @@ pub fn usual_minutes(work: StopWork) -> i64 {
         StopWork::Ice => 20,
         StopWork::HelperOn | StopWork::HelperOff => 5,
         StopWork::Crew => 5,
+        StopWork::CutIn | StopWork::CutOut => 10,
     }
 }
 
@@ -93,6 +124,13 @@ pub(super) fn leg(
     let (direction, superior_direction) = direction(railroad, train, way);
     Some(Leg {
         train: Some(id),
+        id,
+        engines: train
+            .engines
+            .iter()
+            .map(|engine| engine.value.clone())
+            .collect(),
+        no_start: no_start(railroad, train, id, way, tons),
         symbol: train.symbol.value.clone(),
         class: train.class.map_or(4, |class| class.value),
         direction,
@@ -103,6 +141,153 @@ pub(super) fn leg(
         times,
         off_duty: None,
     })
+}
+
+/// The leg of a helper that runs light, of the class after the last.
+pub(super) fn light(
+    railroad: &Railroad,
+    profiles: &Profiles,
+    assumed: &Assumed,
+    light: &Light,
+    class: i64,
+    before: &[Leg],
+) -> Option<Leg> {
+    let way = way_between(railroad, light.from, light.to)?;
+    let name = |station| railroad.way.station(station).name.clone();
+    let helped = railroad.service.trains.iter().find(|train| {
+        let helper = train.helper.as_ref().and_then(|helper| helper.engine.as_ref());
+        let own = train.engines.iter();
+        helper
+            .into_iter()
+            .chain(own)
+            .any(|engine| engine.value == light.engine)
+    })?;
+    let span = helped.span;
+    let spanned = |value| Spanned { value, span };
+    // As if its page had it.
+    let mut page = Train {
+        name: None,
+        class: Some(Spanned { value: class, span }),
+        kind: Some(Spanned {
+            value: TrainKind::LightEngine,
+            span,
+        }),
+        line: None,
+        direction: None,
+        from: Some(name(light.from)),
+        to: Some(name(light.to)),
+        from_track: None,
+        from_place: None,
+        to_track: None,
+        leave: Some(Spanned {
+            value: light.at,
+            span,
+        }),
+        arrive: None,
+        engines: vec![spanned(light.engine.clone())],
+        helper: None,
+        max_length: None,
+        max_cars: None,
+        max_tons: None,
+        blocks: Vec::new(),
+        stops: Vec::new(),
+        meets: Vec::new(),
+        job: None,
+        caboose: false,
+        note: None,
+        ..helped.clone()
+    };
+    let (direction, superior_direction) = direction(railroad, &page, &way);
+    let mut letters = direction.chars();
+    let capital: String = letters
+        .next()
+        .map(|first| first.to_uppercase().collect::<String>() + letters.as_str())
+        .unwrap_or_default();
+    let called = format!("Extra {} {capital}", light.engine);
+    let trips = before
+        .iter()
+        .filter(|leg| leg.symbol == called || leg.symbol.starts_with(&format!("{called}, ")))
+        .count();
+    page.symbol = spanned(if trips > 0 {
+        format!("{called}, trip {}", trips + 1)
+    } else {
+        called
+    });
+    let length = longest(railroad, &page);
+    let times = times(
+        railroad,
+        profiles,
+        assumed,
+        &page,
+        &way,
+        length,
+        Some(0.0),
+    );
+    Some(Leg {
+        train: None,
+        id: light.id,
+        engines: vec![light.engine.clone()],
+        no_start: [Vec::new(), Vec::new()],
+        symbol: page.symbol.value.clone(),
+        class,
+        direction,
+        superior_direction,
+        asks: asks(railroad, &page, &way, light.at, None),
+        visits: visits(railroad, &page, &way),
+        way,
+        times,
+        off_duty: None,
+    })
+}
+
+/// Where a train could not start again, by the ratings of engines and cars, if the owner wants that heeded: from
+/// which stations on, and at which.
+fn no_start(
+    railroad: &Railroad,
+    train: &Train,
+    id: TrainId,
+    way: &TrainWay,
+    tons: Option<f64>,
+) -> [Vec<bool>; 2] {
+    let mut found = [Vec::new(), Vec::new()];
+    if !railroad.service.operating.no_stop_grades {
+        return found;
+    }
+    let car = rating_car(railroad).full_size.short_tons();
+    let tons = tons.or(train.max_tons.map(|tons| tons.value));
+    let cars = tons
+        .filter(|_| railroad.tonnage.governs == Governs::FullSize)
+        .map(|tons| (tons / car.max(1.0)).ceil() as u32);
+    let Some(limits) = train_limits(railroad, id, cars) else {
+        return found;
+    };
+    // An engine whose record says too little is held back nowhere.
+    let Ok(taken) = limits.governing() else {
+        return found;
+    };
+    found = [
+        vec![false; way.opens.len()],
+        vec![false; way.stations.len()],
+    ];
+    let mut step = 0;
+    for (at, leg) in limits.legs.iter().enumerate() {
+        for stretch in &leg.stretches {
+            let there = &leg.profile.places[stretch.reaches];
+            for (_, reach) in taken.no_stop.iter().filter(|(leg, _)| *leg == at) {
+                let (Some(open), Some(station)) =
+                    (found[0].get(step), found[1].get(step + 1))
+                else {
+                    continue;
+                };
+                let open = *open || (reach.from < there.from && reach.to > stretch.from);
+                let station = *station || (reach.from <= there.to && there.to <= reach.to);
+                found[0][step] = open;
+                found[1][step + 1] = station;
+            }
+            step += 1;
+        }
+    }
+    found
 }
 
 /// The timetable direction of a train, and whether it is the superior one of its line.
@@ -188,6 +373,29 @@ fn asks(
         };
         ask.dwell = least.seconds().max(0);
         ask.work = switches.then_some(least);
+    }
+    // A helper is coupled on and cut off standing, written or not.
+    let helper = train.helper.as_ref();
+    for (name, work) in [
+        (helper.and_then(|helper| helper.from.as_ref()), StopWork::HelperOn),
+        (helper.and_then(|helper| helper.to.as_ref()), StopWork::HelperOff),
+    ] {
+        let at = name.and_then(|name| {
+            way.stations
+                .iter()
+                .position(|id| railroad.way.station(*id).name.value == name.value)
+        });
+        if let Some(at) = at.filter(|at| *at > 0 && *at < last) {
+            let ask = &mut asks[at];
+            ask.stops = true;
+            let written = train.stops.iter().any(|stop| {
+                stop.station.as_ref().map(|s| &s.value) == name.map(|name| &name.value)
+                    && (stop.minutes.is_some() || !stop.work.is_empty())
+            });
+            if !written {
+                ask.dwell = ask.dwell.max(usual_minutes(work) * 60);
+            }
+        }
     }
     asks
 }
@@ -281,7 +489,7 @@ pub(super) fn stands_ready(railroad: &Railroad, leg: &Leg) -> bool {
             engine_there && matches!(kind(train), Some(TrainKind::Passenger | TrainKind::Express))
         }),
         // An engine alone, or a motor, stands in its stall.
-        _ => !leg.train.is_some_and(|id| {
+        _ => !leg.train.is_none_or(|id| {
             matches!(
                 kind(railroad.service.train(id)),
                 Some(TrainKind::LightEngine | TrainKind::Helper)

@@ -2,6 +2,7 @@
 //! back as a [`DayPlan`] with every wait explained.
 
 mod compile;
+mod depth;
 mod facts;
 mod ground;
 mod legs;
@@ -32,7 +33,7 @@ use legs::Leg;
 
 pub use legs::{Made, running, usual_minutes};
 pub use parts::{Kind, Part, Parts, Resource};
-pub use turns::{HandOver, Handed, Moment, Turns, turns};
+pub use turns::{HandOver, Handed, Light, Moment, Turns, turns};
 pub use words::{minutes, time, track_at};
 pub use work::{Worked, made, worked};
 
@@ -196,6 +197,10 @@ impl<'a> Draft<'a> {
                 }
             }
         }
+        let extras = legs.iter().map(|leg| leg.class).max().unwrap_or(0) + 1;
+        for light in &turns.lights {
+            legs.extend(legs::light(railroad, &profiles, &assumed, light, extras, &legs));
+        }
         let visits: BTreeSet<_> = legs
             .iter()
             .flat_map(|leg| leg.visits.iter().cloned())
@@ -207,7 +212,7 @@ impl<'a> Draft<'a> {
             .map(|chain| {
                 chain
                     .iter()
-                    .filter_map(|train| legs.iter().position(|leg| leg.train == Some(*train)))
+                    .filter_map(|train| legs.iter().position(|leg| leg.id == *train))
                     .collect()
             })
             .collect();
@@ -373,10 +378,16 @@ impl<'a> Draft<'a> {
 /// are proven.
 fn losses(compiled: &Compiled, cost: &Cost, bound: &Cost) -> Vec<ClassLoss> {
     let mut proven_above = true;
+    let timed = |rank: usize| {
+        let mut terms = compiled.problem.objective.iter();
+        terms.any(|term| usize::from(term.rank) == rank)
+    };
+    // A class of helpers running light alone has no times to lose.
     compiled
         .classes
         .iter()
         .enumerate()
+        .filter(|(at, _)| *at == 0 || timed(*at))
         .map(|(at, class)| {
             let rank = at.min(200) as u8;
             let (lost, least) = (cost.rank(rank), bound.rank(rank));

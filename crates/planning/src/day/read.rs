@@ -1,10 +1,13 @@
 //! The answer of the engine as the plan of a day.
 
+use std::collections::BTreeMap;
+
 use dispatching::{Plan, reasons};
+use engineering::ids::TrackRef;
 use model::time::{RailSpan, RailTime};
 use railroad::Railroad;
 use transportation::day::{
-    Call, DayPlan, Encounter, EncounterKind, TrainIndex, TrainPlan, Wait, encounters,
+    Call, DayPlan, Encounter, EncounterKind, Staged, TrainIndex, TrainPlan, Wait, encounters,
 };
 
 use super::{
@@ -64,6 +67,7 @@ pub(super) fn read(railroad: &Railroad, compiled: &Compiled, legs: &[Leg], plan:
     }
     let mut day = DayPlan {
         trains,
+        staged: staged(compiled, legs, &courses),
         ..DayPlan::default()
     };
     for call in day.trains.iter_mut().flat_map(|train| &mut train.calls) {
@@ -77,6 +81,38 @@ pub(super) fn read(railroad: &Railroad, compiled: &Compiled, legs: &[Leg], plan:
     }
     waits(railroad, compiled, legs, plan, &courses, &mut day);
     day
+}
+
+/// How trains stand at first on tracks for several.
+fn staged(compiled: &Compiled, legs: &[Leg], courses: &[Vec<(usize, i64)>]) -> Vec<Staged> {
+    let mut rows: BTreeMap<TrackRef, Vec<(u32, TrainIndex)>> = BTreeMap::new();
+    for (train, course) in courses.iter().enumerate().take(compiled.chains) {
+        for (operation, _) in course {
+            let tag = compiled.tags[train][*operation];
+            let first = &compiled.problem.trains[train].operations[*operation];
+            if tag.kind == Kind::Stand
+                && tag.call == 0
+                && first.start_ub == Some(0)
+                && let (Some(track), Some(spot)) = (tag.track, tag.spot)
+            {
+                let track = TrackRef {
+                    station: legs[tag.leg].way.stations[0],
+                    track,
+                };
+                let row = rows.entry(track).or_default();
+                row.push((spot[0], TrainIndex(tag.leg)));
+            }
+        }
+    }
+    rows.into_iter()
+        .map(|(track, mut row)| {
+            row.sort_unstable();
+            Staged {
+                track,
+                order: row.into_iter().map(|(_, train)| train).collect(),
+            }
+        })
+        .collect()
 }
 
 fn empty(leg: &Leg) -> TrainPlan {

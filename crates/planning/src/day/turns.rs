@@ -6,10 +6,13 @@
 
 use std::collections::BTreeMap;
 
-use engineering::station::{StationKind, TrackUse};
+use engineering::{
+    ids::StationId,
+    station::{StationKind, TrackUse},
+};
 use mechanical::EngineKind;
 use model::time::{RailSpan, RailTime};
-use railroad::{Railroad, TrainWay};
+use railroad::{Railroad, TrainWay, way_between};
 use transportation::{Train, TrainId, TrainKind};
 
 /// What passes from one train to another.
@@ -60,6 +63,23 @@ pub struct Turns {
     pub between: BTreeMap<TrainId, RailSpan>,
     /// Hand-overs.
     pub hand_overs: Vec<HandOver>,
+    /// Helpers that run light to where they are wanted next, or home.
+    pub lights: Vec<Light>,
+}
+
+/// A helper running light: a train of its own, which no page has.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Light {
+    /// What it goes by in hand-overs: beyond the trains of the service.
+    pub id: TrainId,
+    /// The engine, by number.
+    pub engine: String,
+    /// Where it cuts off.
+    pub from: StationId,
+    /// Where it goes.
+    pub to: StationId,
+    /// When it is cut off by the timetable.
+    pub at: RailTime,
 }
 
 /// One use of an engine.
@@ -69,7 +89,17 @@ struct Use {
     helper: bool,
     begin: Moment,
     end: Moment,
+    /// Where it begins and where it ends.
+    places: [StationId; 2],
+    /// When it ends by the timetable.
+    done: RailTime,
+    /// Whether it is to go back light, whoever wants it.
+    returns: bool,
 }
+
+/// Between cutting off and being ready to run light, and between coming light and being coupled on, whose
+/// minutes are the train's own: common practice, no source.
+const LIGHT_OFF: RailSpan = RailSpan::from_minutes(1);
 
 /// Finds chains and hand-overs among the trains that run.
 pub fn turns(railroad: &Railroad, ways: &[Option<TrainWay>], running: &[TrainId]) -> Turns {
@@ -91,6 +121,9 @@ pub fn turns(railroad: &Railroad, ways: &[Option<TrainWay>], running: &[TrainId]
                 helper: false,
                 begin: Moment::Leaving(0),
                 end: Moment::Arrival(last),
+                places: [way.stations[0], way.stations[last]],
+                done: train.arrive.map_or(leave.value, |arrive| arrive.value),
+                returns: false,
             });
         }
         if let Some(helper) = &train.helper
@@ -115,14 +148,62 @@ pub fn turns(railroad: &Railroad, ways: &[Option<TrainWay>], running: &[TrainId]
                     } else {
                         Moment::Leaving(off)
                     },
+                    places: [way.stations[on], way.stations[off]],
+                    done: train.time_at(&to.value).map_or(at, |(_, leave)| leave),
+                    returns: helper.returns,
                 });
             }
         }
     }
     for (engine, mut uses) in uses {
         uses.sort_by_key(|one| (one.at, one.train));
-        for pair in uses.windows(2) {
-            let (first, second) = (&pair[0], &pair[1]);
+        for (at, first) in uses.iter().enumerate() {
+            let second = uses.get(at + 1);
+            // Home, or to where it is wanted next.
+            let to = match second {
+                Some(second) if first.helper || second.helper => Some(second.places[0]),
+                None if first.returns => Some(first.places[0]),
+                _ => None,
+            };
+            let light = to
+                .filter(|to| *to != first.places[1])
+                .filter(|to| way_between(railroad, first.places[1], *to).is_some());
+            if let Some(to) = light {
+                let id = TrainId((service.trains.len() + turns.lights.len()) as u32);
+                turns.lights.push(Light {
+                    id,
+                    engine: engine.to_owned(),
+                    from: first.places[1],
+                    to,
+                    at: first.done,
+                });
+                turns.hand_overs.push(HandOver {
+                    what: Handed::Engine(engine.to_owned()),
+                    from: first.train,
+                    given: first.end,
+                    to: id,
+                    taken: Moment::Leaving(0),
+                    takes: LIGHT_OFF,
+                });
+                if let Some(second) = second {
+                    let arrives = way_between(railroad, first.places[1], to)
+                        .map_or(0, |way| way.stations.len() - 1);
+                    turns.hand_overs.push(HandOver {
+                        what: if second.helper {
+                            Handed::Helper(engine.to_owned())
+                        } else {
+                            Handed::Engine(engine.to_owned())
+                        },
+                        from: id,
+                        given: Moment::Arrival(arrives),
+                        to: second.train,
+                        taken: second.begin,
+                        takes: LIGHT_OFF,
+                    });
+                }
+                continue;
+            }
+            let Some(second) = second else { continue };
             if first.train == second.train {
                 continue;
             }
@@ -164,7 +245,8 @@ pub fn turns(railroad: &Railroad, ways: &[Option<TrainWay>], running: &[TrainId]
     crews(railroad, ways, running, &next, &mut turns);
     connections(railroad, ways, running, &mut turns);
     let begun: Vec<TrainId> = next.values().copied().collect();
-    for &id in running {
+    let lights = turns.lights.iter().map(|light| light.id);
+    for id in running.iter().copied().chain(lights.collect::<Vec<_>>()) {
         if begun.contains(&id) {
             continue;
         }

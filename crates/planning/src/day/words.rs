@@ -193,6 +193,12 @@ pub(super) fn chain(
                             "{waiter} waits for {what}, which comes with {holder_name}, ready at {at}"
                         )
                     }
+                    Some(Resource::Stand { station, track, .. })
+                        if railroad.way.station(*station).track(*track).several_trains =>
+                    {
+                        let track = track_at(railroad, *station, *track);
+                        format!("{waiter} waits for {holder_name}, which stands in its way on {track}, to go at {at}")
+                    }
                     _ if leg.is_none() => {
                         format!("{waiter} waits for {what}, closed until {at}: {holder_name}")
                     }
@@ -210,7 +216,14 @@ pub(super) fn chain(
                 let what = shortest(holding);
                 let sentence = match compiled.tags[train.index][*operation].kind {
                     Kind::Open(_) => {
-                        format!("{name} does not start out on {what} until it can run through")
+                        let grade = compiled.tags[train.index][*operation];
+                        let why = match legs.get(grade.leg) {
+                            Some(leg) if leg.runs_through(grade.call) => {
+                                ": stopped on that grade it could not start again"
+                            }
+                            _ => "",
+                        };
+                        format!("{name} does not start out on {what} until it can run through{why}")
                     }
                     _ => format!("{name} may not stop on {what}"),
                 };

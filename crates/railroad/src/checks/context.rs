@@ -72,6 +72,14 @@ pub fn ways(road: &Railroad) -> Vec<Option<TrainWay>> {
     ways.into_iter().map(Result::ok).collect()
 }
 
+/// The way a train takes from one station to another, if something joins them.
+pub fn way_between(road: &Railroad, from: StationId, to: StationId) -> Option<TrainWay> {
+    if from == to {
+        return None;
+    }
+    train_way(&road.way, &neighbors(&road.way), None, from, to).ok()
+}
+
 /// Why a train has no way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum NoWay {

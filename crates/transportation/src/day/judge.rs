@@ -11,6 +11,8 @@
 //!
 //! Times are by the second. All faults are reported, not only the first.
 
+mod queue;
+
 use std::fmt;
 
 use engineering::{
@@ -52,6 +54,10 @@ pub struct TrainFacts {
     pub dwell: Vec<RailSpan>,
     /// It does not leave a call before this.
     pub not_before: Vec<Option<RailTime>>,
+    /// From each call to the next: whether it could not start again there and must not stop.
+    pub runs_through: Vec<bool>,
+    /// At each call: whether it could not start again there and must not stop.
+    pub passes_by: Vec<bool>,
     /// From when it stands on its first track; nothing if from the beginning of the day.
     pub stands_from: Option<RailTime>,
     /// For how long it stands on its last track; nothing if until the end of the day.
@@ -149,6 +155,7 @@ pub fn judge(
     judge.lines(&lines);
     let visits = judge.visits();
     judge.stations(&visits);
+    judge.queues(&visits);
     judge.closures(&lines, &visits);
     if judge.faults.is_empty() {
         Ok(())
@@ -190,7 +197,12 @@ struct Visit {
     over: [Vec<EdgeId>; 2],
     /// Pieces of track it stands on.
     on: Vec<EdgeId>,
+    /// Whether it comes onto its track by the track's beginning, and whether it leaves by that.
+    by_low: [Option<bool>; 2],
 }
+
+/// Longer than this is a stop: a train that runs on loses no more by rounding.
+const STANDSTILL: RailSpan = RailSpan::from_seconds(30);
 
 const BEGINNING: RailTime = RailTime::from_seconds(i64::MIN / 4);
 const END: RailTime = RailTime::from_seconds(i64::MAX / 4);
@@ -250,6 +262,12 @@ impl Judge<'_> {
                     let what = format!("{name} leaves {place} before its time");
                     self.fault(&[train], call.station, what);
                 }
+                if known.passes_by.get(at) == Some(&true)
+                    && call.leave - call.arrive > STANDSTILL
+                {
+                    let what = format!("{name} stops at {place}, where it could not start again");
+                    self.fault(&[train], call.station, what);
+                }
                 if let Some(track) = call.track {
                     self.fits(train, call.station, track, known.length);
                 }
@@ -261,6 +279,15 @@ impl Judge<'_> {
                     let what = format!(
                         "{name} takes {} from {place} to {}, expected at least {least}",
                         next.arrive - call.leave,
+                        self.place(next.station)
+                    );
+                    self.fault(&[train], call.station, what);
+                }
+                if known.runs_through.get(at) == Some(&true)
+                    && next.arrive - call.leave > least + STANDSTILL
+                {
+                    let what = format!(
+                        "{name} stops between {place} and {}, where it could not start again",
                         self.place(next.station)
                     );
                     self.fault(&[train], call.station, what);
@@ -473,6 +500,7 @@ impl Judge<'_> {
                     moves: [came, goes],
                     over: [Vec::new(), Vec::new()],
                     on: Vec::new(),
+                    by_low: [None, None],
                 };
                 self.trace(&mut visit);
                 all.push(visit);
@@ -512,6 +540,16 @@ impl Judge<'_> {
                 .unwrap_or_default(),
             (None, None) => Vec::new(),
         };
+        let on_track: Vec<&Run> = runs
+            .iter()
+            .filter(|run| self.network.edge(run.edge).track() == Some(track))
+            .collect();
+        if let (Some(first), Some(last)) = (on_track.first(), on_track.last()) {
+            visit.by_low = [
+                came.map(|_| first.forward),
+                goes.map(|_| !last.forward),
+            ];
+        }
         let stretch = self.network.clear_stretch(self.way, track);
         let stands = |run: &Run| {
             self.network.edge(run.edge).track() == Some(track)
@@ -588,7 +626,11 @@ impl Judge<'_> {
         let overlap = |a: (RailTime, RailTime), b: (RailTime, RailTime)| a.0 < b.1 && b.0 < a.1;
         let there = |visit: &Visit| (visit.from, visit.until);
         let together = overlap(there(first), there(second));
-        if together && first.track.is_some() && first.track == second.track {
+        if together
+            && first.track.is_some()
+            && first.track == second.track
+            && self.queued(first).is_none()
+        {
             let track = first
                 .track
                 .map(|track| self.way.station(station).track(track).name.value.clone())

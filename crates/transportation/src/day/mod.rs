@@ -9,7 +9,7 @@ mod meets;
 pub use judge::judge;
 pub use meets::encounters;
 
-use engineering::ids::{StationId, TrackId};
+use engineering::ids::{StationId, TrackId, TrackRef};
 use model::time::{RailSpan, RailTime};
 
 use crate::{TrainId, method::Method};
@@ -30,6 +30,17 @@ pub struct DayPlan {
     pub seed: u64,
     /// What each class loses against its schedule, the highest class first.
     pub losses: Vec<ClassLoss>,
+    /// How trains stand at the beginning of the day on tracks that hold several.
+    pub staged: Vec<Staged>,
+}
+
+/// Trains that stand one behind another before the day begins.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Staged {
+    /// The track.
+    pub track: TrackRef,
+    /// The trains, from the track's beginning to its end.
+    pub order: Vec<TrainIndex>,
 }
 
 /// What the trains of one class lose, altogether.

@@ -22,6 +22,8 @@ pub struct Operating {
     pub saw_by: bool,
     /// How long that takes each of them.
     pub saw_by_time: RailSpan,
+    /// Whether trains are kept from stopping where they could not start again.
+    pub no_stop_grades: bool,
     /// Part added to running times: 0.05 for five percent.
     pub allowance: f64,
     /// How long a train stands made up before it leaves a yard.
@@ -82,6 +84,7 @@ impl Default for Operating {
             extras_by_direction: false,
             saw_by: false,
             saw_by_time: RailSpan::from_minutes(20),
+            no_stop_grades: false,
             allowance: 0.0,
             made_up: RailSpan::from_minutes(20),
             broken_up: RailSpan::from_minutes(20),
@@ -107,6 +110,7 @@ impl Operating {
             extras_by_direction: flag("extras_by_direction", usual.extras_by_direction),
             saw_by: flag("saw_by", usual.saw_by),
             saw_by_time: span("saw_by_time", usual.saw_by_time),
+            no_stop_grades: flag("no_stop_grades", usual.no_stop_grades),
             allowance: record
                 .number("allowance")
                 .map_or(usual.allowance, |percent| percent.value / 100.0),

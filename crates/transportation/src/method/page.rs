@@ -77,6 +77,13 @@ static OPERATING: Table = Table {
             "How long that takes each of them.",
         ),
         usual(
+            "no_stop_grades",
+            Kind::Flag,
+            "false",
+            "Whether a train is kept from stopping on a grade where, by the ratings of its engines and cars, it \
+             could not start again: it leaves only when it can run through.",
+        ),
+        usual(
             "allowance",
             Kind::Number(0.0, 100.0),
             "0",

@@ -41,6 +41,7 @@ impl Train {
             from: owned("from"),
             to: owned("to"),
             from_track: owned("from_track"),
+            from_place: record.whole("from_place"),
             to_track: owned("to_track"),
             leave: record.time("leave"),
             arrive: record.time("arrive"),
@@ -50,6 +51,9 @@ impl Train {
                 engine: self::owned(helper, "engine"),
                 from: self::owned(helper, "from"),
                 to: self::owned(helper, "to"),
+                returns: helper
+                    .flag("returns")
+                    .is_some_and(|returns| returns.value),
             }),
             max_length: record.length("max_length"),
             max_cars: record.whole("max_cars"),

@@ -56,6 +56,8 @@ model::words! {
         HelperOff = "helper off", "lets the helper go";
         Crew = "crew change", "changes crews";
         Register = "register", "registers or takes orders";
+        CutIn = "cut in", "takes passenger cars into the train";
+        CutOut = "cut out", "leaves passenger cars to go on otherwise";
     }
 }
 
@@ -84,6 +86,8 @@ pub struct Train {
     pub to: Option<Spanned<String>>,
     /// Track on which it is made up.
     pub from_track: Option<Spanned<String>>,
+    /// Which of several trains on that track it is, counted from the end it leaves by.
+    pub from_place: Option<Spanned<i64>>,
     /// Track on which it ends.
     pub to_track: Option<Spanned<String>>,
     /// When it leaves the initial station.
@@ -125,6 +129,8 @@ pub struct Helper {
     pub from: Option<Spanned<String>>,
     /// Where it cuts off.
     pub to: Option<Spanned<String>>,
+    /// Whether it then returns light to where it coupled on.
+    pub returns: bool,
 }
 
 /// A stop between the ends of a train's way.

@@ -92,6 +92,13 @@ static TRAIN: Table = Table {
             "The track on which it is made up.",
         ),
         field(
+            "from_place",
+            Kind::Whole(1, 20),
+            Need::Optional,
+            "Where several trains stand on that track: which of them it is, counted from the end by \
+             which it leaves. If left out, the plan says.",
+        ),
+        field(
             "to_track",
             Kind::Text,
             Need::Optional,
@@ -200,6 +207,13 @@ static HELPER: Table = Table {
             Kind::Ref(Noun::Station),
             Need::Required,
             "Where it cuts off.",
+        ),
+        field(
+            "returns",
+            Kind::Flag,
+            Need::Default("false"),
+            "Whether it then returns light to where it coupled on, even if no other train wants it there. \
+             Where another does, it goes there in any case.",
         ),
     ],
 };
