@@ -309,12 +309,14 @@ impl<'p> Course<'p> {
         let mut idle = 0;
         let mut cut_short = false;
         let mut at = Some(step);
+        // What a step could have done had nothing pulled on the one before it.
+        let mut unpulled = None;
         while let Some(now) = at {
             if chain.len() == LONGEST_CHAIN {
                 cut_short = true;
                 break;
             }
-            let could = self.could(now);
+            let could = unpulled.take().unwrap_or_else(|| self.could(now));
             let time = self.steps[now].time;
             let closed = self.closed(now, could);
             at = match (closed, self.pulled_by(now)) {
@@ -331,6 +333,8 @@ impl<'p> Course<'p> {
                         holding: self.holding(now),
                         max_duration,
                     });
+                    let soonest = could + self.operation(now).min_duration;
+                    unpulled = Some(soonest.max(self.operation(after).start_lb));
                     Some(after)
                 }
                 _ => {

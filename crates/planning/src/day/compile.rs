@@ -18,7 +18,7 @@ use engineering::{
 };
 use model::{time::RailTime, units::Actual};
 use railroad::Railroad;
-use transportation::TrainId;
+use transportation::{TrainId, TrainKind};
 
 use super::{
     depth::{self, Depth, Spot},
@@ -48,6 +48,8 @@ pub(super) enum Resource {
     Throat(ThroatId),
     /// Something one train gives another: the number of the hand-over.
     Handed(usize),
+    /// That an engine alone has been coupled to the train that takes it: the number of the hand-over.
+    Coupled(usize),
     /// The time by which one train must be clear of a district before a superior one: legs.
     Clearance {
         open: OpenRef,
@@ -308,6 +310,10 @@ impl Builder<'_> {
                     .gives
                     .push((resource, hand_over.takes.seconds(), (from, hand_over.given)));
             }
+            if chain.contains(&to) && !chain.contains(&from) && self.stands_until_taken(number) {
+                let resource = self.resource(Resource::Coupled(number));
+                built.gives.push((resource, 0, (to, hand_over.taken)));
+            }
         }
         let before = Operation {
             start_ub: Some(0),
@@ -332,8 +338,12 @@ impl Builder<'_> {
             let last = place + 1 == chain.len();
             self.leg(train, &mut built, leg, place == 0, last, chain);
         }
-        let after = Operation::default();
         let leg = chain[chain.len() - 1];
+        let mut after = Operation::default();
+        if let Some(number) = self.taken_from(leg) {
+            let resource = self.resource(Resource::Coupled(number));
+            after.resources.push(held(resource, 0));
+        }
         let ends = std::mem::take(&mut built.open_ends);
         built.gives.clear();
         built.push(
@@ -402,6 +412,19 @@ impl Builder<'_> {
             train,
             operation,
             threshold: threshold.max(0),
+            coeff: 1,
+            increment: 0,
+            rank,
+        });
+    }
+
+    /// A train whose arrival nobody wrote still goes on when it can: after everything else, seconds count.
+    fn untimed(&mut self, train: usize, operation: usize) {
+        let rank = (self.out.classes.len() + 1).min(201) as u8;
+        self.out.problem.objective.push(DelayTerm {
+            train,
+            operation,
+            threshold: 0,
             coeff: 1,
             increment: 0,
             rank,
@@ -732,8 +755,16 @@ impl Builder<'_> {
                     }
                     if call == last {
                         operation.start_ub = self.legs[leg].off_duty.map(|time| self.time(time));
+                        if ask.due_arrive.is_none() {
+                            // Nobody waits till tomorrow for a track that is taken for the rest of the day.
+                            let today = REST_OF_DAY - 3600;
+                            operation.start_ub =
+                                Some(operation.start_ub.map_or(today, |off| off.min(today)));
+                        }
                         operation.min_duration = if !end_of_chain {
                             self.next_in_chain(leg, chain)
+                        } else if self.taken_from(leg).is_some() {
+                            0
                         } else if page.kind == StationKind::Yard || self.goes_to_stall(leg, station)
                         {
                             self.rules.broken_up
@@ -751,6 +782,8 @@ impl Builder<'_> {
                             // Times are by the minute: a train is late when the next one has begun.
                             let threshold = self.time(due) + 59 - run_in;
                             self.late(train, leg, at, threshold);
+                        } else if call == last {
+                            self.untimed(train, at);
                         }
                         self.aside(train, leg, at, usage);
                     }
@@ -954,6 +987,31 @@ impl Builder<'_> {
         next.map(|next| self.legs[*next].id)
             .and_then(|train| self.turns.between.get(&train))
             .map_or(0, |span| span.seconds())
+    }
+
+    /// Whether a hand-over is of an engine that came alone: it stands on its track until it is taken.
+    fn stands_until_taken(&self, number: usize) -> bool {
+        let hand_over = &self.turns.hand_overs[number];
+        let alone = self.leg_of(hand_over.from).is_some_and(|leg| {
+            self.legs[leg].train.is_none_or(|id| {
+                matches!(
+                    self.railroad.service.train(id).kind.map(|kind| kind.value),
+                    Some(TrainKind::LightEngine | TrainKind::Helper)
+                )
+            })
+        });
+        alone && matches!(hand_over.what, Handed::Engine(_) | Handed::Helper(_))
+    }
+
+    /// The hand-over by which an engine that ended alone is taken.
+    pub(super) fn taken_from(&self, leg: usize) -> Option<usize> {
+        let id = self.legs[leg].id;
+        (0..self.turns.hand_overs.len()).find(|number| {
+            let hand_over = &self.turns.hand_overs[*number];
+            hand_over.from == id
+                && self.leg_of(hand_over.to).is_some()
+                && self.stands_until_taken(*number)
+        })
     }
 
     /// Whether what came in is an engine alone that goes into a stall.

@@ -73,6 +73,12 @@ pub(super) fn facts(
                 let least = compiled.problem.trains[train].operations[*operation].min_duration;
                 facts.stands_for = (least < 24 * 3600).then(|| span(least));
             }
+            // An engine alone stands until it is taken.
+            let after = &compiled.problem.trains[train].operations[*operation];
+            if tag.kind == Kind::After && !after.resources.is_empty() {
+                let came = plan.trains[tag.leg].calls[last].arrive;
+                facts.stands_for = Some(RailTime::from_seconds(at + compiled.base) - came);
+            }
         }
     }
     for (leg, facts) in trains.iter_mut().enumerate() {

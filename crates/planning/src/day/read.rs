@@ -11,7 +11,7 @@ use transportation::day::{
 };
 
 use super::{
-    compile::{Compiled, Kind},
+    compile::{Compiled, Kind, Resource},
     legs::Leg,
     words,
 };
@@ -162,13 +162,17 @@ fn waits(
     let time = |seconds: i64| RailTime::from_seconds(seconds + compiled.base);
     for wait in found {
         let tag = compiled.tags[wait.train.index][wait.operation];
-        if wait.length() < SHORT || tag.leg >= legs.len() || wait.chain.is_empty() {
+        // An engine that stands until it is taken waits for nobody.
+        if tag.kind == Kind::After || wait.length() < SHORT || tag.leg >= legs.len() || wait.chain.is_empty() {
             continue;
         }
         let leg = &legs[tag.leg];
         // A wait to come in is a wait on the line before.
         let station = leg.way.stations[tag.call];
-        let chain = words::chain(railroad, compiled, legs, courses, &wait);
+        let mut chain = words::chain(railroad, compiled, legs, courses, &wait);
+        if let Some(first) = in_the_way(railroad, compiled, legs, courses, &wait) {
+            chain.insert(0, first);
+        }
         let mut for_whom: Vec<TrainIndex> = Vec::new();
         for (_, leg) in &chain {
             if let Some(leg) = leg
@@ -206,6 +210,61 @@ fn waits(
     for train in &mut day.trains {
         train.waits.sort_by_key(|wait| wait.from);
     }
+}
+
+/// Whether the train waited for stands before the waiting one on a track for several, in words.
+fn in_the_way(
+    railroad: &Railroad,
+    compiled: &Compiled,
+    legs: &[Leg],
+    courses: &[Vec<(usize, i64)>],
+    wait: &reasons::Wait,
+) -> Option<(String, Option<usize>)> {
+    let tag = compiled.tags[wait.train.index][wait.operation];
+    let (Some(track), Some(_)) = (tag.track, tag.spot) else {
+        return None;
+    };
+    let Some(reasons::Link::Cleared { holder, .. }) = wait.chain.first() else {
+        return None;
+    };
+    let operations = |train: usize, operation: usize| {
+        &compiled.problem.trains[train].operations[operation].resources
+    };
+    // What it runs over on its way out.
+    let out: Vec<usize> = courses[wait.train.index]
+        .iter()
+        .filter(|(operation, _)| {
+            let one = compiled.tags[wait.train.index][*operation];
+            (one.leg, one.call, one.kind) == (tag.leg, tag.call, Kind::Out)
+        })
+        .flat_map(|(operation, _)| operations(wait.train.index, *operation))
+        .map(|used| used.resource)
+        .collect();
+    let station = legs[tag.leg].way.stations[tag.call];
+    let stands = courses[holder.index].windows(2).find(|pair| {
+        let ((operation, _), (_, until)) = (pair[0], pair[1]);
+        let one = compiled.tags[holder.index][operation];
+        one.kind == Kind::Stand
+            && one.track == Some(track)
+            && one.spot.is_some()
+            && legs[one.leg].way.stations[one.call] == station
+            && until > wait.from
+            && operations(holder.index, operation).iter().any(|used| {
+                out.contains(&used.resource)
+                    && matches!(compiled.resources[used.resource], Resource::Stand { .. })
+            })
+    })?;
+    // By the name under which it goes on.
+    let other = compiled.tags[holder.index][stands[1].0].leg;
+    let goes = RailTime::from_seconds(stands[1].1 + compiled.base);
+    let sentence = format!(
+        "{} stands behind {} on {}, which leaves at {}",
+        legs[tag.leg].symbol,
+        legs[other].symbol,
+        words::track_at(railroad, station, track),
+        words::time(railroad, goes)
+    );
+    Some((sentence, Some(other)))
 }
 
 /// Longer than this a train stands beyond its work before it is said to wait, seconds.

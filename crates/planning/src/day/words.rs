@@ -91,6 +91,15 @@ pub(super) fn resource(
                 format!("switches {} at {}", switches.join(", "), name(*station))
             }
         }
+        Resource::Coupled(number) => {
+            let hand_over = &turns.hand_overs[*number];
+            match &hand_over.what {
+                Handed::Engine(engine) | Handed::Helper(engine) => {
+                    format!("engine {engine} on its track")
+                }
+                Handed::Crew(_) | Handed::Connection => String::new(),
+            }
+        }
         Resource::Handed(number) => {
             let hand_over = &turns.hand_overs[*number];
             match &hand_over.what {
@@ -213,7 +222,7 @@ pub(super) fn chain(
                 ..
             } => {
                 let (name, _) = who(train.index, *operation);
-                let what = shortest(holding);
+                let what = shortest(&tracks_of(compiled, holding));
                 let sentence = match compiled.tags[train.index][*operation].kind {
                     Kind::Open(_) => {
                         let grade = compiled.tags[train.index][*operation];
@@ -225,6 +234,9 @@ pub(super) fn chain(
                         };
                         format!("{name} does not start out on {what} until it can run through{why}")
                     }
+                    Kind::Out => {
+                        format!("{name} starts only when it can go right out on {what}")
+                    }
                     _ => format!("{name} may not stop on {what}"),
                 };
                 sentences.push((sentence, None));
@@ -232,6 +244,28 @@ pub(super) fn chain(
         }
     }
     sentences
+}
+
+/// Those of some resources on which a train can be; on the way out of a station the open line.
+fn tracks_of(compiled: &Compiled, names: &[String]) -> Vec<String> {
+    let kind = |name: &String| {
+        let resources = &compiled.problem.resources;
+        let at = resources.iter().position(|one| one == name);
+        at.and_then(|at| compiled.resources.get(at))
+    };
+    let of = |wanted: &dyn Fn(&Resource) -> bool| -> Vec<String> {
+        names
+            .iter()
+            .filter(|name| kind(name).is_some_and(wanted))
+            .cloned()
+            .collect()
+    };
+    let open = of(&|resource| matches!(resource, Resource::Open { .. }));
+    if open.is_empty() {
+        of(&|resource| matches!(resource, Resource::Stand { .. } | Resource::Throat(_)))
+    } else {
+        open
+    }
 }
 
 fn first_kind<'a>(compiled: &'a Compiled, names: &[String]) -> Option<&'a Resource> {
