@@ -276,6 +276,7 @@ fn a_heavy_train_waits_at_the_foot_of_the_grade() {
     let work = "stops = [{ station = \"Moor\", work = [\"water\"], minutes = \"40 min\" }]";
     let heavy = |cars: u32| {
         let mut trains = train("2", "Alder", "Birch", "8:00 AM", "12", work);
+        trains = trains.replace("class = 3", "arrive = \"9:05 AM\"\nclass = 2");
         trains += &train("4", "Alder", "Birch", "8:10 AM", "14", &format!("max_cars = {cars}"));
         let mut scene = Scene::new(MAIN_ONLY, &trains);
         scene.line = UP.to_owned();
@@ -295,7 +296,10 @@ fn a_heavy_train_waits_at_the_foot_of_the_grade() {
     scene.operating = "no_stop_grades = true\n".to_owned();
     let (railroad, day, fourth) = leaves(&scene);
     assert!(fourth.calls[0].leave > at(8, 30), "{fourth:?}");
-    assert!(fourth.waits.iter().all(|wait| !wait.outside));
+    assert!(fourth
+        .waits
+        .iter()
+        .all(|wait| !wait.outside || wait.station != fourth.calls[1].station));
     assert!(told(&fourth, "stopped on that grade it could not start again"), "{:?}", fourth.waits);
     let mut stood = day.plan.clone();
     let index = stood.trains.iter().position(|train| train.symbol == "4").unwrap();
@@ -307,4 +311,51 @@ fn a_heavy_train_waits_at_the_foot_of_the_grade() {
     let mut scene = heavy(1);
     scene.operating = "no_stop_grades = true\n".to_owned();
     assert!(leaves(&scene).2.calls[0].leave < at(8, 20));
+}
+
+/// Trade fact (common practice, no source): two trains too long for the siding can get by each other only by
+/// sawing. Where the owner forbids it one waits at a station far off; where it is allowed, it takes its time.
+#[test]
+fn two_trains_too_long_for_the_siding_saw_by() {
+    let mut trains = train("1", "Birch", "Alder", "8:00 AM", "12", "arrive = \"9:40 AM\"");
+    trains += &train("2", "Alder", "Birch", "8:00 AM", "14", "arrive = \"9:40 AM\"");
+    let mut scene = Scene::new(&siding(5.0), &trains);
+    scene.line = LINE.replace("length = \"20 ft\"", "length = \"20 ft\"\ngap = \"20 mi\"");
+    let meets = |day: &Day| {
+        let calls = &found(day, "1").calls;
+        calls.iter().position(|call| !call.meets.is_empty())
+    };
+    let (_, apart) = scene.day();
+    assert_ne!(meets(&apart), Some(1), "{:?}", apart.plan.trains);
+    scene.moor = format!("saw_by = true\n{}", siding(5.0));
+    let (railroad, day) = scene.day();
+    assert_eq!(meets(&day), Some(1), "{:?}", day.plan.trains);
+    let (first, second) = (found(&day, "1"), found(&day, "2"));
+    assert!(told(first, "1 and 2 saw by at Moor"), "{:?}", first.waits);
+    let together = first.calls[1].leave.min(second.calls[1].leave)
+        - first.calls[1].arrive.max(second.calls[1].arrive);
+    assert!(together >= RailSpan::from_minutes(20));
+    let lost = |day: &Day| day.plan.losses[0].lost;
+    assert!(lost(&day) < lost(&apart));
+    // The judge gives them no minute of it, and nothing where it is not allowed.
+    let judged = |facts: &judge::Facts, plan: &transportation::DayPlan| {
+        judge::judge(&railroad.way, &railroad.network, facts, plan).map_err(|faults| faults[0].what.clone())
+    };
+    assert_eq!(judged(&day.facts, &day.plan), Ok(()));
+    let mut strict = day.facts.clone();
+    for facts in &mut strict.trains {
+        facts.saws = vec![None; 3];
+    }
+    assert!(judged(&strict, &day.plan).unwrap_err().contains("holds 4."), "{:?}", judged(&strict, &day.plan));
+    let mut slow = day.facts.clone();
+    for facts in &mut slow.trains {
+        facts.saws = vec![Some(together + RailSpan::from_minutes(1)); 3];
+    }
+    assert!(judged(&slow, &day.plan).is_err());
+    // Trains that fit need no saw-by and do not lose its time.
+    scene.moor = format!("saw_by = true\n{}", siding(9.0));
+    let (_, fits) = scene.day();
+    assert_eq!(meets(&fits), Some(1));
+    assert!(!told(found(&fits, "1"), "saw by"));
+    assert!(lost(&fits) < lost(&day));
 }

@@ -222,6 +222,7 @@ pub(crate) fn build(
                 _ => None,
             })
             .collect(),
+        saw_by: record.flag("saw_by").map(|flag| flag.value),
         yard_limits: record.flag("yard_limits").is_some_and(|flag| flag.value),
         elevation: record.length("elevation"),
         elevations,

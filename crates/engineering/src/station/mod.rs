@@ -219,6 +219,8 @@ pub struct Station {
     pub facilities: Vec<Facility>,
     /// Whether within yard limits.
     pub yard_limits: bool,
+    /// Whether trains may saw by each other, if the page says.
+    pub saw_by: Option<bool>,
     /// Railhead where no track says otherwise.
     pub elevation: Option<Spanned<Actual>>,
     /// Railhead at named places.

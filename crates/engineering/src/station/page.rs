@@ -64,6 +64,12 @@ static STATION: Table = Table {
             "Whether it lies within yard limits.",
         ),
         may(
+            "saw_by",
+            Kind::Flag,
+            "Whether two trains too long for its siding may saw by each other here. If left out, as the \
+             operating page says.",
+        ),
+        may(
             "elevation",
             Kind::Length,
             "Height of the railhead above the floor, where no track says otherwise.",

@@ -50,6 +50,12 @@ pub(super) enum Resource {
     Handed(usize),
     /// That an engine alone has been coupled to the train that takes it: the number of the hand-over.
     Coupled(usize),
+    /// That one train stands in the siding and another holds the main by right, without a saw-by: legs.
+    SawBy {
+        station: StationId,
+        siding: usize,
+        main: usize,
+    },
     /// The time by which one train must be clear of a district before a superior one: legs.
     Clearance {
         open: OpenRef,
@@ -63,6 +69,8 @@ pub(super) enum Resource {
 pub(super) enum Kind {
     Before,
     Stand,
+    /// At once between a saw-by and leaving: each train gives the other the way out.
+    Sawn,
     In,
     Out,
     Open(u32),
@@ -495,22 +503,29 @@ impl Builder<'_> {
             });
             resources.push(held(stand, release));
         }
-        // A train that does not fit stands over what lies behind.
+        // A train that does not fit stands over what lies behind. Once it has been sawn by, it does no more.
         let mut over = self.legs[leg].times.length - way.room;
+        if way.saws && moves == Some(1) {
+            over = Actual::ZERO;
+        }
+        let mut on_line = false;
         for (length, throat) in &way.behind {
             if over <= Actual::ZERO {
                 break;
             }
-            if let Some(shared) = throat {
-                for resource in self.shared(station, *shared) {
-                    resources.push(held(resource, release));
+            match throat {
+                Some(shared) => {
+                    for resource in self.shared(station, *shared) {
+                        resources.push(held(resource, release));
+                    }
                 }
+                // Switches that only this open line leads to are kept with it.
+                None => on_line = true,
             }
             over -= *length;
         }
-        let beyond = !way.behind.is_empty() || way.enter.is_some();
-        if over > Actual::ZERO
-            && beyond
+        let beyond = over > Actual::ZERO && (!way.behind.is_empty() || way.enter.is_some());
+        if (beyond || on_line)
             && let (Some((_, track)), Some(step)) = (
                 way.enter,
                 call.checked_sub(1)
@@ -545,9 +560,89 @@ impl Builder<'_> {
             self.out.homeless.push((leg, call));
             return all;
         }
+        let mut fitting = fitting;
+        if !self.sawn_by(leg, call).is_empty() {
+            let aside = all.iter().filter(|way| {
+                matches!(
+                    page.track(way.track).usage,
+                    TrackUse::Main | TrackUse::Siding
+                )
+            });
+            fitting.extend(aside.map(|way| StationWay {
+                saws: true,
+                ..way.clone()
+            }));
+        }
         fitting
             .into_iter()
             .flat_map(|way| self.placed(leg, call, way))
+            .collect()
+    }
+
+    /// The trains with which a train may saw by at a call: both run through in opposite directions, neither fits
+    /// the siding, and the owner allows it there.
+    fn sawn_by(&self, leg: usize, call: usize) -> Vec<usize> {
+        let station = self.legs[leg].way.stations[call];
+        let operating = &self.railroad.service.operating;
+        let page = self.railroad.way.station(station);
+        if !page.saw_by.unwrap_or(operating.saw_by) || !self.overlong(leg, call) {
+            return Vec::new();
+        }
+        let visit = &self.legs[leg].visits[call];
+        (0..self.legs.len())
+            .filter(|other| *other != leg && self.near(leg, *other))
+            .filter(|other| {
+                let there = self.legs[*other]
+                    .way
+                    .stations
+                    .iter()
+                    .position(|one| *one == station);
+                there.is_some_and(|there| {
+                    let opposite = &self.legs[*other].visits[there];
+                    let line = |open: Option<(OpenRef, bool)>| open.map(|(open, _)| open);
+                    line(opposite.enter) == line(visit.leave)
+                        && line(opposite.leave) == line(visit.enter)
+                        && self.overlong(*other, there)
+                })
+            })
+            .collect()
+    }
+
+    /// Whether a train runs through a station with sidings and fits none of them.
+    fn overlong(&self, leg: usize, call: usize) -> bool {
+        let visit = &self.legs[leg].visits[call];
+        let page = self.railroad.way.station(visit.station);
+        let ways = self.ground.ways.get(visit);
+        let mut sidings = ways.into_iter().flatten().filter(|way| {
+            let usage = page.track(way.track).usage;
+            !matches!(usage, TrackUse::Main | TrackUse::Connection)
+        });
+        visit.enter.is_some()
+            && visit.leave.is_some()
+            && ways.is_some_and(|ways| ways.len() > 1)
+            && sidings.all(|way| self.legs[leg].times.length > way.room)
+    }
+
+    /// What keeps a train that holds the main as usual away from one that saws in the siding.
+    fn saw_bys(&mut self, leg: usize, call: usize, way: &StationWay) -> Vec<ResourceUse> {
+        let station = self.legs[leg].way.stations[call];
+        let on_main = self.railroad.way.station(station).track(way.track).usage == TrackUse::Main;
+        if on_main && way.saws {
+            return Vec::new();
+        }
+        self.sawn_by(leg, call)
+            .into_iter()
+            .map(|other| {
+                let (siding, main) = if on_main { (other, leg) } else { (leg, other) };
+                held(
+                    self.resource(Resource::SawBy {
+                        station,
+                        siding,
+                        main,
+                    }),
+                    0,
+                )
+            })
             .collect()
     }
 
@@ -726,6 +821,9 @@ impl Builder<'_> {
                     for taken in &taken_arriving {
                         resources.push(*taken);
                     }
+                    if call > 0 && call < last {
+                        resources.extend(self.saw_bys(leg, call, way));
+                    }
                     let mut operation = Operation {
                         resources,
                         ..Operation::default()
@@ -748,7 +846,13 @@ impl Builder<'_> {
                             operation.min_duration = made_up;
                         }
                     } else {
-                        operation.min_duration = run_in + ask.dwell;
+                        let saws = railroad.service.operating.saw_by_time.seconds();
+                        let least = if way.saws {
+                            ask.dwell.max(saws)
+                        } else {
+                            ask.dwell
+                        };
+                        operation.min_duration = run_in + least;
                         if self.legs[leg].passes_by(call) {
                             operation.max_duration = Some(operation.min_duration);
                         }
@@ -791,6 +895,16 @@ impl Builder<'_> {
                 };
                 // Out.
                 let mut end = stand;
+                if way.saws {
+                    let mut resources = self.stand_resources(leg, call, way, clear_out, Some(1));
+                    resources.extend(self.saw_bys(leg, call, way));
+                    let operation = Operation {
+                        max_duration: Some(0),
+                        resources,
+                        ..Operation::default()
+                    };
+                    end = built.push(operation, tag(Kind::Sawn, Some(way), run_in, 0), &[end]);
+                }
                 if call < last {
                     let from_stand = call == 0;
                     if from_stand || !way.throats[1].is_empty() {
@@ -831,7 +945,7 @@ impl Builder<'_> {
                         end = built.push(
                             operation,
                             tag(Kind::Out, Some(way), run_out, release),
-                            &[stand],
+                            &[end],
                         );
                     }
                 }

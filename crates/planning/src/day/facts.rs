@@ -33,7 +33,7 @@ pub(super) fn facts(
     courses: &[Vec<(usize, i64)>],
     plan: &DayPlan,
 ) -> Facts {
-    let mut trains: Vec<TrainFacts> = legs.iter().map(|leg| plain(leg, rules)).collect();
+    let mut trains: Vec<TrainFacts> = legs.iter().map(|leg| plain(railroad, leg, rules)).collect();
     for (rake, chain) in chains.iter().enumerate() {
         for (place, &leg) in chain.iter().enumerate() {
             trains[leg].rake = rake;
@@ -96,12 +96,21 @@ pub(super) fn facts(
     }
 }
 
-fn plain(leg: &Leg, rules: Rules) -> TrainFacts {
+fn plain(railroad: &Railroad, leg: &Leg, rules: Rules) -> TrainFacts {
     let calls = leg.way.stations.len();
     let mut facts = TrainFacts {
         length: leg.times.length,
         engines: leg.engines.clone(),
         runs_through: (0..calls - 1).map(|call| leg.runs_through(call)).collect(),
+        saws: (0..calls)
+            .map(|call| {
+                let page = railroad.way.station(leg.way.stations[call]);
+                let operating = &railroad.service.operating;
+                page.saw_by
+                    .unwrap_or(operating.saw_by)
+                    .then_some(operating.saw_by_time)
+            })
+            .collect(),
         passes_by: (0..calls).map(|call| leg.passes_by(call)).collect(),
         opens: leg
             .way

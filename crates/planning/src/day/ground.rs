@@ -57,6 +57,8 @@ pub(super) struct StationWay {
     pub(super) behind: Vec<(Actual, Option<Shared>)>,
     /// Which pieces of a track for several trains it stands on.
     pub(super) spot: Option<super::depth::Spot>,
+    /// Whether it saws by another train there.
+    pub(super) saws: bool,
 }
 
 /// A shared throat of a station.
@@ -370,6 +372,7 @@ fn ways(railroad: &Railroad, visit: &VisitKind) -> Vec<StationWay> {
             throats: [Vec::new(), Vec::new()],
             behind: Vec::new(),
             spot: None,
+            saws: false,
         };
         found.push(option);
     };

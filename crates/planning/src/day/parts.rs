@@ -84,7 +84,10 @@ impl Parts {
             call: tag.call,
             kind: match tag.kind {
                 compile::Kind::Before => Kind::Before,
-                compile::Kind::Stand | compile::Kind::In | compile::Kind::Out => Kind::Station,
+                compile::Kind::Stand
+                | compile::Kind::Sawn
+                | compile::Kind::In
+                | compile::Kind::Out => Kind::Station,
                 compile::Kind::Open(_) => Kind::Open,
                 compile::Kind::After => Kind::After,
             },

@@ -206,9 +206,58 @@ fn waits(
             costs,
         });
     }
+    saw_bys(railroad, compiled, courses, day);
     scheduled(railroad, legs, day);
     for train in &mut day.trains {
         train.waits.sort_by_key(|wait| wait.from);
+    }
+}
+
+/// Saw-bys, which take time: each as a wait for the other train.
+fn saw_bys(
+    railroad: &Railroad,
+    compiled: &Compiled,
+    courses: &[Vec<(usize, i64)>],
+    day: &mut DayPlan,
+) {
+    let sawn: Vec<(usize, usize)> = courses
+        .iter()
+        .enumerate()
+        .take(compiled.chains)
+        .flat_map(|(train, course)| course.iter().map(move |(at, _)| compiled.tags[train][*at]))
+        .filter(|tag| tag.kind == Kind::Sawn)
+        .map(|tag| (tag.leg, tag.call))
+        .collect();
+    for &(train, call) in &sawn {
+        let page = &day.trains[train].calls[call];
+        let (station, from, until) = (page.station, page.arrive, page.leave);
+        let other = sawn.iter().find(|(other, at)| {
+            let there = &day.trains[*other].calls[*at];
+            *other != train
+                && there.station == station
+                && there.arrive < until
+                && from < there.leave
+        });
+        let Some(&(other, at)) = other else { continue };
+        let both = from.max(day.trains[other].calls[at].arrive);
+        let sentence = format!(
+            "{} and {} saw by at {}, for neither fits the siding; it takes {}",
+            day.trains[train].symbol,
+            day.trains[other].symbol,
+            railroad.way.station(station).name.value,
+            words::minutes(until - both)
+        );
+        day.trains[train].waits.push(Wait {
+            station,
+            outside: false,
+            from: both,
+            until,
+            for_whom: vec![TrainIndex(other)],
+            at_what: "the saw-by".to_owned(),
+            chain: vec![sentence],
+            by_timetable: false,
+            costs: false,
+        });
     }
 }
 

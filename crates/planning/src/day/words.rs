@@ -91,6 +91,16 @@ pub(super) fn resource(
                 format!("switches {} at {}", switches.join(", "), name(*station))
             }
         }
+        Resource::SawBy {
+            station,
+            siding,
+            main,
+        } => format!(
+            "the tracks at {}, where {} would saw by {}",
+            name(*station),
+            legs[*siding].symbol,
+            legs[*main].symbol
+        ),
         Resource::Coupled(number) => {
             let hand_over = &turns.hand_overs[*number];
             match &hand_over.what {

@@ -58,6 +58,8 @@ pub struct TrainFacts {
     pub runs_through: Vec<bool>,
     /// At each call: whether it could not start again there and must not stop.
     pub passes_by: Vec<bool>,
+    /// At each call: how long it takes to saw by another train, if the owner allows that there.
+    pub saws: Vec<Option<RailSpan>>,
     /// From when it stands on its first track; nothing if from the beginning of the day.
     pub stands_from: Option<RailTime>,
     /// For how long it stands on its last track; nothing if until the end of the day.
@@ -269,7 +271,7 @@ impl Judge<'_> {
                     self.fault(&[train], call.station, what);
                 }
                 if let Some(track) = call.track {
-                    self.fits(train, call.station, track, known.length);
+                    self.fits(train, at, call.station, track, known.length);
                 }
                 let Some(next) = page.calls.get(at + 1) else {
                     continue;
@@ -310,7 +312,14 @@ impl Judge<'_> {
         }
     }
 
-    fn fits(&mut self, train: usize, station: StationId, track: TrackId, length: Actual) {
+    fn fits(
+        &mut self,
+        train: usize,
+        call: usize,
+        station: StationId,
+        track: TrackId,
+        length: Actual,
+    ) {
         let page = self.way.station(station).track(track);
         // On a main a train may stand over switches: then nobody else gets by.
         if matches!(page.usage, TrackUse::Main | TrackUse::Connection) {
@@ -320,7 +329,7 @@ impl Judge<'_> {
             .network
             .usable(self.way, TrackRef { station, track })
             .length;
-        if length > room + Actual::from_mm(0.5) {
+        if length > room + Actual::from_mm(0.5) && !self.saws_by(train, call, room) {
             let what = format!(
                 "{} is {:.1} ft long and {} at {} holds {:.1} ft",
                 self.name(train),
@@ -331,6 +340,40 @@ impl Judge<'_> {
             );
             self.fault(&[train], station, what);
         }
+    }
+
+    /// Whether a train too long for its siding is sawn by there: the owner allows it, and a train that comes
+    /// against it, too long for the siding as well, stands on the main beside it for as long as that takes.
+    fn saws_by(&self, train: usize, call: usize, room: Actual) -> bool {
+        let page = &self.plan.trains[train].calls[call];
+        let allowed = self.facts.trains[train].saws.get(call).copied().flatten();
+        let Some(takes) = allowed else { return false };
+        self.plan.trains.iter().enumerate().any(|(other, plan)| {
+            let Some(at) = plan.calls.iter().position(|one| one.station == page.station) else {
+                return false;
+            };
+            let there = &plan.calls[at];
+            let both = there.leave.min(page.leave) - there.arrive.max(page.arrive);
+            other != train
+                && both >= takes
+                && self.against(train, call, other, at)
+                && self.facts.trains[other].length > room
+                && there.track.is_some_and(|track| {
+                    self.way.station(page.station).track(track).usage == TrackUse::Main
+                })
+        })
+    }
+
+    /// Whether two trains run through a station against each other.
+    fn against(&self, train: usize, call: usize, other: usize, at: usize) -> bool {
+        let beside = |train: usize, call: usize| {
+            let calls = &self.plan.trains[train].calls;
+            let before = call.checked_sub(1).map(|at| calls[at].station);
+            (before, calls.get(call + 1).map(|call| call.station))
+        };
+        let (came, goes) = beside(train, call);
+        let (other_came, other_goes) = beside(other, at);
+        came.is_some() && goes.is_some() && came == other_goes && goes == other_came
     }
 
     /// An engine is on one train at a time.
@@ -642,6 +685,26 @@ impl Judge<'_> {
                 self.place(station)
             );
             self.fault(&[first.train, second.train], station, what);
+            return;
+        }
+        // Two that saw by stand in each other's way, and get out of it: that is what it takes the time for.
+        let saws = [(first, second), (second, first)].into_iter().any(|(aside, main)| {
+            let usage = |visit: &Visit| {
+                visit.track.map(|track| self.way.station(station).track(track).usage)
+            };
+            aside.track.is_some_and(|track| {
+                let room = self
+                    .network
+                    .usable(self.way, TrackRef { station, track })
+                    .length;
+                usage(aside) == Some(TrackUse::Siding)
+                    && usage(main) == Some(TrackUse::Main)
+                    && self.facts.trains[aside.train].length > room + Actual::from_mm(0.5)
+                    && self.against(aside.train, aside.call, main.train, main.call)
+                    && self.saws_by(aside.train, aside.call, room)
+            })
+        });
+        if saws {
             return;
         }
         for (moving, standing) in [(first, second), (second, first)] {
