@@ -35,14 +35,18 @@ fn siding(feet: f64) -> String {
 const BIRCH: &str = "kind = \"staging\"\n[tracks]\n\
     main = { from = \"W\", to = \"bumper\", length = \"62 ft\", use = \"main\" }\n\
     1 = { from = \"s1\", to = \"bumper\", length = \"60 ft\", use = \"staging\", several_trains = true }\n\
-    [switches]\ns1 = { on = \"main\", at = \"1 ft\", points = \"W\", hand = \"left\", number = 6 }\n";
+    2 = { from = \"s2\", to = \"bumper\", length = \"50 ft\", use = \"staging\" }\n\
+    [switches]\ns1 = { on = \"main\", at = \"1 ft\", points = \"W\", hand = \"left\", number = 6 }\n\
+    s2 = { on = \"main\", at = \"2 ft\", points = \"W\", hand = \"right\", number = 6 }\n";
 
 /// The same at the other end, and a track for engines.
 const ALDER: &str = "kind = \"staging\"\n[tracks]\n\
     main = { from = \"bumper\", to = \"E\", length = \"62 ft\", use = \"main\" }\n\
     1 = { from = \"bumper\", to = \"s1\", length = \"60 ft\", use = \"staging\", several_trains = true }\n\
+    2 = { from = \"bumper\", to = \"s3\", length = \"50 ft\", use = \"staging\" }\n\
     pocket = { from = \"s2\", to = \"bumper\", length = \"3 ft\", use = \"engine\" }\n\
     [switches]\ns1 = { on = \"main\", at = \"61 ft\", points = \"E\", hand = \"left\", number = 6 }\n\
+    s3 = { on = \"main\", at = \"60 ft\", points = \"E\", hand = \"right\", number = 6 }\n\
     s2 = { on = \"main\", at = \"58 ft\", points = \"E\", hand = \"right\", number = 6 }\n";
 
 struct Scene {

@@ -11,7 +11,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use dispatching::{DelayTerm, Operation, Problem, ResourceUse, Train};
+use dispatching::{DelayTerm, Operation, Plan, Problem, ResourceUse, Train};
 use engineering::{
     ids::{OpenRef, StationId, TrackId},
     station::{StationKind, TrackUse},
@@ -113,6 +113,24 @@ pub(super) struct Compiled {
     pub(super) chains: usize,
     /// Trains that fit nowhere at some station: leg and call.
     pub(super) homeless: Vec<(usize, usize)>,
+}
+
+impl Compiled {
+    /// Trains that a plan runs only when tracks kept for the rest of the day are free again.
+    pub(super) fn tomorrow(&self, plan: &Plan) -> Vec<String> {
+        let mut late: Vec<usize> = plan
+            .events
+            .iter()
+            .filter(|event| event.train < self.chains && event.time >= REST_OF_DAY)
+            .filter(|event| self.tags[event.train][event.operation].kind != Kind::After)
+            .map(|event| event.train)
+            .collect();
+        late.sort_unstable();
+        late.dedup();
+        late.into_iter()
+            .map(|train| self.problem.trains[train].name.clone())
+            .collect()
+    }
 }
 
 /// How the problem is to be made.
@@ -812,7 +830,7 @@ impl Builder<'_> {
                 } else {
                     let end_of_chain = call == last && ends;
                     let has_out = call == 0 || !way.throats[1].is_empty();
-                    let release = if has_out || call == last {
+                    let release = if has_out || call == last || way.saws {
                         0
                     } else {
                         clear_out

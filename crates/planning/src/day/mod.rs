@@ -333,6 +333,13 @@ impl<'a> Draft<'a> {
                 _ => NoDay::NotFound(options.rounds),
             });
         };
+        let tomorrow = self.compiled.tomorrow(&solution);
+        if !tomorrow.is_empty() {
+            return Err(NoDay::Impossible(format!(
+                "{} would wait until tomorrow for tracks that others keep for the rest of the day",
+                tomorrow.join(", ")
+            )));
+        }
         let mut plan = read::read(self.railroad, &self.compiled, &self.legs, &solution);
         plan.method = self.railroad.service.operating.method;
         plan.seed = options.seed;
