@@ -72,8 +72,28 @@ impl Scene {
         folder.insert("engines.csv", ENGINES);
         folder.insert("lines/main.toml", self.line.as_str());
         folder.insert("stations/alder.toml", station("Alder", 0.0, ALDER));
-        folder.insert("stations/birch.toml", station("Birch", 9.0, BIRCH).replace("elevation = \"40 in\"", if self.line == UP { "elevation = \"46 in\"" } else { "elevation = \"40 in\"" }));
-        folder.insert("stations/moor.toml", station("Moor", 4.5, &self.moor).replace("elevation = \"40 in\"", if self.line == UP { "elevation = \"46 in\"" } else { "elevation = \"40 in\"" }));
+        folder.insert(
+            "stations/birch.toml",
+            station("Birch", 9.0, BIRCH).replace(
+                "elevation = \"40 in\"",
+                if self.line == UP {
+                    "elevation = \"46 in\""
+                } else {
+                    "elevation = \"40 in\""
+                },
+            ),
+        );
+        folder.insert(
+            "stations/moor.toml",
+            station("Moor", 4.5, &self.moor).replace(
+                "elevation = \"40 in\"",
+                if self.line == UP {
+                    "elevation = \"46 in\""
+                } else {
+                    "elevation = \"40 in\""
+                },
+            ),
+        );
         folder.insert("trains.toml", self.trains.as_str());
         if !self.operating.is_empty() {
             folder.insert("operating.toml", self.operating.as_str());
@@ -133,8 +153,22 @@ const MOOR_STAGING: &str = "kind = \"staging\"\n[tracks]\n\
     s2 = { on = \"main\", at = \"17 ft\", points = \"E\", hand = \"right\", number = 6 }\n";
 
 fn two_into_staging(then: [(&str, &str); 2], to: &str) -> Scene {
-    let mut trains = train("1", "Alder", "Moor", "8:00 AM", "12", "arrive = \"8:30 AM\"\nto_track = \"1\"");
-    trains += &train("3", "Alder", "Moor", "9:00 AM", "14", "arrive = \"9:30 AM\"\nto_track = \"1\"");
+    let mut trains = train(
+        "1",
+        "Alder",
+        "Moor",
+        "8:00 AM",
+        "12",
+        "arrive = \"8:30 AM\"\nto_track = \"1\"",
+    );
+    trains += &train(
+        "3",
+        "Alder",
+        "Moor",
+        "9:00 AM",
+        "14",
+        "arrive = \"9:30 AM\"\nto_track = \"1\"",
+    );
     for ((symbol, leave), engine) in then.into_iter().zip(["12", "14"]) {
         trains += &train(symbol, "Moor", to, leave, engine, "from_track = \"1\"");
     }
@@ -188,7 +222,10 @@ fn staging_is_filled_in_the_order_of_leaving_or_as_written() {
     let mut turned = day.plan.clone();
     turned.staged[0].order.reverse();
     let faults = judge::judge(&railroad.way, &railroad.network, &day.facts, &turned).unwrap_err();
-    assert!(faults[0].what.contains("through 3, which stands before it"), "{faults:?}");
+    assert!(
+        faults[0].what.contains("through 3, which stands before it"),
+        "{faults:?}"
+    );
     turned.staged = Vec::<Staged>::new();
     let faults = judge::judge(&railroad.way, &railroad.network, &day.facts, &turned).unwrap_err();
     assert!(faults[0].what.contains("in which order"), "{faults:?}");
@@ -206,7 +243,14 @@ fn staging_is_filled_in_the_order_of_leaving_or_as_written() {
 fn staging_holds_what_its_length_holds() {
     let mut trains = String::new();
     for (symbol, engine) in [("1", "12"), ("3", "14"), ("5", "16")] {
-        trains += &train(symbol, "Moor", "Birch", "8:00 AM", engine, "from_track = \"1\"");
+        trains += &train(
+            symbol,
+            "Moor",
+            "Birch",
+            "8:00 AM",
+            engine,
+            "from_track = \"1\"",
+        );
     }
     let railroad = Scene::new(MOOR_STAGING, &trains).railroad();
     assert!(plan(&railroad).is_err());
@@ -218,7 +262,12 @@ fn staging_holds_what_its_length_holds() {
         facts.length = model::units::Actual::from_feet(6.0);
     }
     let faults = judge::judge(&railroad.way, &railroad.network, &day.facts, &day.plan).unwrap_err();
-    assert!(faults.iter().any(|fault| fault.what.contains("long together")), "{faults:?}");
+    assert!(
+        faults
+            .iter()
+            .any(|fault| fault.what.contains("long together")),
+        "{faults:?}"
+    );
 }
 
 const HELPED: &str = "helper = { engine = \"16\", from = \"Alder\", to = \"Moor\" }";
@@ -236,19 +285,35 @@ fn a_helper_comes_down_light_for_the_next_train() {
     assert!(light.calls[0].leave > cut_off);
     let fourth = &found(&day, "4").calls[0];
     assert!(fourth.leave > light.calls[1].arrive);
-    assert!(told(found(&day, "4"), "Extra 16 West"), "{:?}", found(&day, "4").waits);
+    assert!(
+        told(found(&day, "4"), "Extra 16 West"),
+        "{:?}",
+        found(&day, "4").waits
+    );
     // Whoever draws the plan by hand and forgets the way down is told.
     let mut early = day.plan.clone();
-    let index = day.plan.trains.iter().position(|train| train.symbol == "4").unwrap();
+    let index = day
+        .plan
+        .trains
+        .iter()
+        .position(|train| train.symbol == "4")
+        .unwrap();
     for call in &mut early.trains[index].calls {
         call.arrive -= RailSpan::from_minutes(15);
         call.leave -= RailSpan::from_minutes(15);
     }
     let faults = judge::judge(&railroad.way, &railroad.network, &day.facts, &early).unwrap_err();
-    assert!(faults.iter().any(|fault| fault.what.contains("helper 16")), "{faults:?}");
+    assert!(
+        faults.iter().any(|fault| fault.what.contains("helper 16")),
+        "{faults:?}"
+    );
     // The last one home only if the owner wants it.
     assert_eq!(day.plan.trains.len(), 3);
-    let (_, day) = Scene::new(&siding(10.0), &trains.replace("\"Moor\" }", "\"Moor\", returns = true }")).day();
+    let (_, day) = Scene::new(
+        &siding(10.0),
+        &trains.replace("\"Moor\" }", "\"Moor\", returns = true }"),
+    )
+    .day();
     assert_eq!(found(&day, "Extra 16 West, trip 2").calls.len(), 2);
 }
 
@@ -262,11 +327,19 @@ fn a_light_helper_waits_for_a_train_of_any_class() {
     let (_, day) = scene.day();
     let (light, sixth) = (found(&day, "Extra 16 West"), found(&day, "6"));
     assert!(light.calls[0].leave > sixth.calls[0].leave);
-    assert!(told(light, "waits for 6 to clear the main track from Alder to Moor"), "{:?}", light.waits);
+    assert!(
+        told(
+            light,
+            "waits for 6 to clear the main track from Alder to Moor"
+        ),
+        "{:?}",
+        light.waits
+    );
 }
 
 /// A main and nothing else.
-const MAIN_ONLY: &str = "[tracks]\nmain = { from = \"W\", to = \"E\", length = \"14 ft\", use = \"main\" }\n";
+const MAIN_ONLY: &str =
+    "[tracks]\nmain = { from = \"W\", to = \"E\", length = \"14 ft\", use = \"main\" }\n";
 
 /// Two and a half percent from Alder up to Moor.
 const UP: &str = "name = \"Main\"\nsuperior = \"east\"\ndirections = [\"west\", \"east\"]\n\
@@ -281,7 +354,14 @@ fn a_heavy_train_waits_at_the_foot_of_the_grade() {
     let heavy = |cars: u32| {
         let mut trains = train("2", "Alder", "Birch", "8:00 AM", "12", work);
         trains = trains.replace("class = 3", "arrive = \"9:05 AM\"\nclass = 2");
-        trains += &train("4", "Alder", "Birch", "8:10 AM", "14", &format!("max_cars = {cars}"));
+        trains += &train(
+            "4",
+            "Alder",
+            "Birch",
+            "8:10 AM",
+            "14",
+            &format!("max_cars = {cars}"),
+        );
         let mut scene = Scene::new(MAIN_ONLY, &trains);
         scene.line = UP.to_owned();
         scene
@@ -295,22 +375,42 @@ fn a_heavy_train_waits_at_the_foot_of_the_grade() {
     let mut scene = heavy(12);
     let (_, _, fourth) = leaves(&scene);
     assert!(fourth.calls[0].leave < at(8, 20));
-    assert!(fourth.waits.iter().any(|wait| wait.outside), "{:?} {:?}", fourth.waits, fourth.calls);
+    assert!(
+        fourth.waits.iter().any(|wait| wait.outside),
+        "{:?} {:?}",
+        fourth.waits,
+        fourth.calls
+    );
     // It is minded.
     scene.operating = "no_stop_grades = true\n".to_owned();
     let (railroad, day, fourth) = leaves(&scene);
     assert!(fourth.calls[0].leave > at(8, 30), "{fourth:?}");
-    assert!(fourth
-        .waits
-        .iter()
-        .all(|wait| !wait.outside || wait.station != fourth.calls[1].station));
-    assert!(told(&fourth, "stopped on that grade it could not start again"), "{:?}", fourth.waits);
+    assert!(
+        fourth
+            .waits
+            .iter()
+            .all(|wait| !wait.outside || wait.station != fourth.calls[1].station)
+    );
+    assert!(
+        told(&fourth, "stopped on that grade it could not start again"),
+        "{:?}",
+        fourth.waits
+    );
     let mut stood = day.plan.clone();
-    let index = stood.trains.iter().position(|train| train.symbol == "4").unwrap();
+    let index = stood
+        .trains
+        .iter()
+        .position(|train| train.symbol == "4")
+        .unwrap();
     stood.trains[index].calls[0].leave -= RailSpan::from_minutes(5);
     stood.trains[index].calls[0].arrive -= RailSpan::from_minutes(5);
     let faults = judge::judge(&railroad.way, &railroad.network, &day.facts, &stood).unwrap_err();
-    assert!(faults.iter().any(|fault| fault.what.contains("could not start again")), "{faults:?}");
+    assert!(
+        faults
+            .iter()
+            .any(|fault| fault.what.contains("could not start again")),
+        "{faults:?}"
+    );
     // An engine and its caboose start anywhere.
     let mut scene = heavy(1);
     scene.operating = "no_stop_grades = true\n".to_owned();
@@ -321,8 +421,22 @@ fn a_heavy_train_waits_at_the_foot_of_the_grade() {
 /// sawing. Where the owner forbids it one waits at a station far off; where it is allowed, it takes its time.
 #[test]
 fn two_trains_too_long_for_the_siding_saw_by() {
-    let mut trains = train("1", "Birch", "Alder", "8:00 AM", "12", "arrive = \"9:40 AM\"");
-    trains += &train("2", "Alder", "Birch", "8:00 AM", "14", "arrive = \"9:40 AM\"");
+    let mut trains = train(
+        "1",
+        "Birch",
+        "Alder",
+        "8:00 AM",
+        "12",
+        "arrive = \"9:40 AM\"",
+    );
+    trains += &train(
+        "2",
+        "Alder",
+        "Birch",
+        "8:00 AM",
+        "14",
+        "arrive = \"9:40 AM\"",
+    );
     let mut scene = Scene::new(&siding(5.0), &trains);
     scene.line = LINE.replace("length = \"20 ft\"", "length = \"20 ft\"\ngap = \"20 mi\"");
     let meets = |day: &Day| {
@@ -343,14 +457,21 @@ fn two_trains_too_long_for_the_siding_saw_by() {
     assert!(lost(&day) < lost(&apart));
     // The judge gives them no minute of it, and nothing where it is not allowed.
     let judged = |facts: &judge::Facts, plan: &transportation::DayPlan| {
-        judge::judge(&railroad.way, &railroad.network, facts, plan).map_err(|faults| faults[0].what.clone())
+        judge::judge(&railroad.way, &railroad.network, facts, plan)
+            .map_err(|faults| faults[0].what.clone())
     };
     assert_eq!(judged(&day.facts, &day.plan), Ok(()));
     let mut strict = day.facts.clone();
     for facts in &mut strict.trains {
         facts.saws = vec![None; 3];
     }
-    assert!(judged(&strict, &day.plan).unwrap_err().contains("holds 4."), "{:?}", judged(&strict, &day.plan));
+    assert!(
+        judged(&strict, &day.plan)
+            .unwrap_err()
+            .contains("siding at Moor holds"),
+        "{:?}",
+        judged(&strict, &day.plan)
+    );
     let mut slow = day.facts.clone();
     for facts in &mut slow.trains {
         facts.saws = vec![Some(together + RailSpan::from_minutes(1)); 3];

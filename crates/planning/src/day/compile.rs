@@ -813,14 +813,10 @@ impl Builder<'_> {
                 built.given(leg, Moment::Arrival(call));
                 let stand = if joined {
                     // The stand was made when the leg before ended.
-                    match after
-                        .iter()
-                        .copied()
-                        .find(|at| {
-                            let tag = built.tags[*at];
-                            (tag.track, tag.spot) == (Some(way.track), way.spot)
-                        })
-                    {
+                    match after.iter().copied().find(|at| {
+                        let tag = built.tags[*at];
+                        (tag.track, tag.spot) == (Some(way.track), way.spot)
+                    }) {
                         Some(at) => at,
                         None => {
                             built.gives = gives_before;

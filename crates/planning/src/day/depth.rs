@@ -161,9 +161,7 @@ impl Depth {
                             }
                         })
                         .collect();
-                    depth
-                        .places
-                        .insert((user.leg, user.call, user.end), places);
+                    depth.places.insert((user.leg, user.call, user.end), places);
                 }
                 let mut cuts: Vec<Actual> =
                     depth.places.values().flatten().flatten().copied().collect();

@@ -155,7 +155,10 @@ pub(super) fn light(
     let way = way_between(railroad, light.from, light.to)?;
     let name = |station| railroad.way.station(station).name.clone();
     let helped = railroad.service.trains.iter().find(|train| {
-        let helper = train.helper.as_ref().and_then(|helper| helper.engine.as_ref());
+        let helper = train
+            .helper
+            .as_ref()
+            .and_then(|helper| helper.engine.as_ref());
         let own = train.engines.iter();
         helper
             .into_iter()
@@ -214,15 +217,7 @@ pub(super) fn light(
         called
     });
     let length = longest(railroad, &page);
-    let times = times(
-        railroad,
-        profiles,
-        assumed,
-        &page,
-        &way,
-        length,
-        Some(0.0),
-    );
+    let times = times(railroad, profiles, assumed, &page, &way, length, Some(0.0));
     Some(Leg {
         train: None,
         id: light.id,
@@ -274,8 +269,7 @@ fn no_start(
         for stretch in &leg.stretches {
             let there = &leg.profile.places[stretch.reaches];
             for (_, reach) in taken.no_stop.iter().filter(|(leg, _)| *leg == at) {
-                let (Some(open), Some(station)) =
-                    (found[0].get(step), found[1].get(step + 1))
+                let (Some(open), Some(station)) = (found[0].get(step), found[1].get(step + 1))
                 else {
                     continue;
                 };
@@ -377,8 +371,14 @@ fn asks(
     // A helper is coupled on and cut off standing, written or not.
     let helper = train.helper.as_ref();
     for (name, work) in [
-        (helper.and_then(|helper| helper.from.as_ref()), StopWork::HelperOn),
-        (helper.and_then(|helper| helper.to.as_ref()), StopWork::HelperOff),
+        (
+            helper.and_then(|helper| helper.from.as_ref()),
+            StopWork::HelperOn,
+        ),
+        (
+            helper.and_then(|helper| helper.to.as_ref()),
+            StopWork::HelperOff,
+        ),
     ] {
         let at = name.and_then(|name| {
             way.stations

@@ -199,7 +199,9 @@ impl<'a> Draft<'a> {
         }
         let extras = legs.iter().map(|leg| leg.class).max().unwrap_or(0) + 1;
         for light in &turns.lights {
-            legs.extend(legs::light(railroad, &profiles, &assumed, light, extras, &legs));
+            legs.extend(legs::light(
+                railroad, &profiles, &assumed, light, extras, &legs,
+            ));
         }
         let visits: BTreeSet<_> = legs
             .iter()

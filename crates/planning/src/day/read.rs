@@ -163,7 +163,11 @@ fn waits(
     for wait in found {
         let tag = compiled.tags[wait.train.index][wait.operation];
         // An engine that stands until it is taken waits for nobody.
-        if tag.kind == Kind::After || wait.length() < SHORT || tag.leg >= legs.len() || wait.chain.is_empty() {
+        if tag.kind == Kind::After
+            || wait.length() < SHORT
+            || tag.leg >= legs.len()
+            || wait.chain.is_empty()
+        {
             continue;
         }
         let leg = &legs[tag.leg];

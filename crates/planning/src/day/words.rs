@@ -216,7 +216,9 @@ pub(super) fn chain(
                         if railroad.way.station(*station).track(*track).several_trains =>
                     {
                         let track = track_at(railroad, *station, *track);
-                        format!("{waiter} waits for {holder_name}, which stands in its way on {track}, to go at {at}")
+                        format!(
+                            "{waiter} waits for {holder_name}, which stands in its way on {track}, to go at {at}"
+                        )
                     }
                     _ if leg.is_none() => {
                         format!("{waiter} waits for {what}, closed until {at}: {holder_name}")

@@ -264,9 +264,7 @@ impl Judge<'_> {
                     let what = format!("{name} leaves {place} before its time");
                     self.fault(&[train], call.station, what);
                 }
-                if known.passes_by.get(at) == Some(&true)
-                    && call.leave - call.arrive > STANDSTILL
-                {
+                if known.passes_by.get(at) == Some(&true) && call.leave - call.arrive > STANDSTILL {
                     let what = format!("{name} stops at {place}, where it could not start again");
                     self.fault(&[train], call.station, what);
                 }
@@ -349,7 +347,11 @@ impl Judge<'_> {
         let allowed = self.facts.trains[train].saws.get(call).copied().flatten();
         let Some(takes) = allowed else { return false };
         self.plan.trains.iter().enumerate().any(|(other, plan)| {
-            let Some(at) = plan.calls.iter().position(|one| one.station == page.station) else {
+            let Some(at) = plan
+                .calls
+                .iter()
+                .position(|one| one.station == page.station)
+            else {
                 return false;
             };
             let there = &plan.calls[at];
@@ -588,10 +590,7 @@ impl Judge<'_> {
             .filter(|run| self.network.edge(run.edge).track() == Some(track))
             .collect();
         if let (Some(first), Some(last)) = (on_track.first(), on_track.last()) {
-            visit.by_low = [
-                came.map(|_| first.forward),
-                goes.map(|_| !last.forward),
-            ];
+            visit.by_low = [came.map(|_| first.forward), goes.map(|_| !last.forward)];
         }
         let stretch = self.network.clear_stretch(self.way, track);
         let stands = |run: &Run| {
@@ -688,22 +687,26 @@ impl Judge<'_> {
             return;
         }
         // Two that saw by stand in each other's way, and get out of it: that is what it takes the time for.
-        let saws = [(first, second), (second, first)].into_iter().any(|(aside, main)| {
-            let usage = |visit: &Visit| {
-                visit.track.map(|track| self.way.station(station).track(track).usage)
-            };
-            aside.track.is_some_and(|track| {
-                let room = self
-                    .network
-                    .usable(self.way, TrackRef { station, track })
-                    .length;
-                usage(aside) == Some(TrackUse::Siding)
-                    && usage(main) == Some(TrackUse::Main)
-                    && self.facts.trains[aside.train].length > room + Actual::from_mm(0.5)
-                    && self.against(aside.train, aside.call, main.train, main.call)
-                    && self.saws_by(aside.train, aside.call, room)
-            })
-        });
+        let saws = [(first, second), (second, first)]
+            .into_iter()
+            .any(|(aside, main)| {
+                let usage = |visit: &Visit| {
+                    visit
+                        .track
+                        .map(|track| self.way.station(station).track(track).usage)
+                };
+                aside.track.is_some_and(|track| {
+                    let room = self
+                        .network
+                        .usable(self.way, TrackRef { station, track })
+                        .length;
+                    usage(aside) == Some(TrackUse::Siding)
+                        && usage(main) == Some(TrackUse::Main)
+                        && self.facts.trains[aside.train].length > room + Actual::from_mm(0.5)
+                        && self.against(aside.train, aside.call, main.train, main.call)
+                        && self.saws_by(aside.train, aside.call, room)
+                })
+            });
         if saws {
             return;
         }

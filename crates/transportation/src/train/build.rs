@@ -51,9 +51,7 @@ impl Train {
                 engine: self::owned(helper, "engine"),
                 from: self::owned(helper, "from"),
                 to: self::owned(helper, "to"),
-                returns: helper
-                    .flag("returns")
-                    .is_some_and(|returns| returns.value),
+                returns: helper.flag("returns").is_some_and(|returns| returns.value),
             }),
             max_length: record.length("max_length"),
             max_cars: record.whole("max_cars"),

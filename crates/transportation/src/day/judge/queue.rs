@@ -26,7 +26,10 @@ enum Happens {
 impl Judge<'_> {
     /// Judges every track on which trains stand one behind another.
     pub(super) fn queues(&mut self, visits: &[Visit]) {
-        let mut tracks: Vec<TrackRef> = visits.iter().filter_map(|visit| self.queued(visit)).collect();
+        let mut tracks: Vec<TrackRef> = visits
+            .iter()
+            .filter_map(|visit| self.queued(visit))
+            .collect();
         tracks.sort_unstable();
         tracks.dedup();
         for track in tracks {
