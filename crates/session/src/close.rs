@@ -347,11 +347,18 @@ fn moves(
             (on.get(&from) != Some(&track)).then_some((from, track))
         })
         .collect();
+    // Trains that are to stand one behind another on a track are in nobody's way there.
+    let stays = |other: usize, track: &str| {
+        matched.iter().zip(wanted).any(|(from, train)| {
+            *from == Some(other) && train.calls[0].track.as_deref() == Some(track)
+        })
+    };
     let mut found = Vec::new();
     while !to_do.is_empty() {
-        let free = to_do
-            .iter()
-            .position(|(from, track)| !on.iter().any(|(other, at)| other != from && at == track));
+        let free = to_do.iter().position(|(from, track)| {
+            !on.iter()
+                .any(|(other, at)| other != from && at == track && !stays(*other, track))
+        });
         match free {
             Some(next) => {
                 let (from, track) = to_do.remove(next);
@@ -363,7 +370,7 @@ fn moves(
                 let track = to_do[0].1.clone();
                 let blocker = on
                     .iter()
-                    .find(|(_, at)| **at == track)
+                    .find(|(other, at)| **at == track && !stays(**other, &track))
                     .map(|(other, _)| *other);
                 let Some(blocker) = blocker else { break };
                 on.remove(&blocker);
@@ -680,7 +687,11 @@ mod tests {
             on[from] = match &what {
                 Move::Aside => None,
                 Move::To(track) => {
-                    assert!(!on.contains(&Some(track.clone())), "{track} is taken");
+                    let taken = on
+                        .iter()
+                        .zip(wanted.iter().map(Some).chain(std::iter::repeat(None)))
+                        .any(|(at, to)| at.as_ref() == Some(track) && to != Some(&track.as_str()));
+                    assert!(!taken, "{track} is taken");
                     Some(track.clone())
                 }
             };
@@ -703,5 +714,8 @@ mod tests {
         let (done, _) = played(&["1", "2"], &["2"]);
         assert_eq!(done, [Move::Aside, Move::To("2".into())]);
         assert_eq!(played(&["1", "2"], &["1", "2"]).0, []);
+        // Two that are to stand on one track, one behind the other.
+        let (done, _) = played(&["1", "2"], &["1", "1"]);
+        assert_eq!(done, [Move::To("1".into())]);
     }
 }

@@ -38,8 +38,8 @@ pub enum What {
     ClockStarted,
     /// The clock was stopped.
     ClockStopped { why: String },
-    /// Its ratio was set.
-    RatioSet { railroad: u32, real: u32 },
+    /// Its ratio was set: railroad seconds in so many real ones. (`real` is the event's own time.)
+    RatioSet { railroad: u32, in_real: u32 },
     /// It jumped to the event's own railroad time.
     ClockJumped { from: i64 },
     /// A person is on duty.
@@ -299,8 +299,8 @@ impl What {
         match self {
             Self::ClockStarted => "the clock was started".into(),
             Self::ClockStopped { why } => with("the clock was stopped", why),
-            Self::RatioSet { railroad, real } => {
-                format!("the clock was set to {railroad}:{real}")
+            Self::RatioSet { railroad, in_real } => {
+                format!("the clock was set to {railroad}:{in_real}")
             }
             Self::ClockJumped { from } => format!(
                 "the clock was put on from {}",

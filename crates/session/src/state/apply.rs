@@ -28,7 +28,7 @@ impl State {
         let sentence = self.sentence(&event.what);
         let subjects = match &event.what {
             What::Undone { of, .. } => self.kept(*of).map_or_else(Vec::new, |b| b.subjects.clone()),
-            what => what.subjects(),
+            what => self.subjects_of(what),
         };
         if undo::can_be_taken_back(&event.what) {
             let before = self.before(event, sentence.clone());
@@ -72,7 +72,7 @@ impl State {
             What::ClockStopped { .. } => sheet.clock.set(rail, real, false),
             What::RatioSet {
                 railroad,
-                real: seconds,
+                in_real: seconds,
             } => {
                 let runs = sheet.clock.runs;
                 sheet.clock.set(rail, real, runs);

@@ -299,7 +299,7 @@ impl Draft<'_> {
                 }
                 self.happens(What::RatioSet {
                     railroad: *railroad,
-                    real: *real,
+                    in_real: *real,
                 });
             }
             Command::JumpClock { to } => {

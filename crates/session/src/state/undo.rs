@@ -11,6 +11,7 @@ use super::{
 use crate::{
     command::TrackPlace,
     event::{Event, Subject, What},
+    opening::CarPlace,
 };
 
 /// What the things that an event is about were before it.
@@ -72,7 +73,7 @@ pub(super) fn can_be_taken_back(what: &What) -> bool {
 impl State {
     /// Notes what the things that an event is about are now, before it is entered.
     pub(super) fn before(&self, event: &Event, sentence: String) -> Before {
-        let subjects = event.what.subjects();
+        let subjects = self.subjects_of(&event.what);
         let mut before = Before {
             revision: event.revision,
             sentence,
@@ -128,6 +129,20 @@ impl State {
         }
         before.subjects = subjects;
         before
+    }
+
+    /// What an event is about as things stand before it: a car that is found elsewhere leaves the train that
+    /// carried it, and that train is changed by it, too.
+    pub(super) fn subjects_of(&self, what: &What) -> Vec<Subject> {
+        let mut subjects = what.subjects();
+        if let What::Found { car, place } = what {
+            let carried = self.sheet.trains.iter().filter(|train| {
+                train.consist.contains(car)
+                    || matches!(place, CarPlace::Train { train: into, .. } if into == train.symbol())
+            });
+            subjects.extend(carried.map(|train| Subject::Train(train.sheet.symbol.clone())));
+        }
+        subjects
     }
 
     /// The note of an event that may still be taken back.
