@@ -7,7 +7,7 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use model::time::RailTime;
 use proptest::prelude::*;
-use rand::{RngExt as _, SeedableRng as _};
+use rand::SeedableRng as _;
 use rand_pcg::Pcg64;
 use session::{
     Cause, Command, NewPlan, Opening, OrderText, Role, State, TrackPlace, Who, command::Done,
