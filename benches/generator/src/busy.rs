@@ -132,7 +132,7 @@ fn page(name: &str, at: usize, yard: bool) -> String {
 }
 
 /// A yard through whose main trains pass, with tracks to arrive on and leave from.
-pub(crate) fn yard_tracks(count: usize) -> String {
+fn yard_tracks(count: usize) -> String {
     let mut page = String::from(
         "kind = \"yard\"\n\n[tracks]\nmain = { from = \"W\", to = \"E\", length = \"30 ft\", use = \"main\" }\n",
     );
