@@ -273,26 +273,37 @@ async fn a_session_from_the_first_call_to_the_last_track() {
     assert_eq!(text.matches("No. 1 set out").count(), 1, "{text}");
     look(&desk, "journal", &mut wrong).await;
 
-    // Something breaks: the delay is reported, a new plan made, looked at and put in force.
+    // Something breaks: the delay is reported, the line closed, a new plan made, looked at and put in force.
     phone
         .script("document.querySelector('details[data-key=delay]').open = true; return true")
         .await;
-    phone.fill("#minutes", "90").await;
+    phone.fill("#minutes", "12").await;
     say(&phone, "Report the delay").await;
+    go(&desk, &held, "/session/people").await;
+    desk.fill("#jump", "8:10").await;
+    say(&desk, "Put on").await;
+    shows(&desk, "It shows 8:1").await;
     go(&desk, &held, "/session/desk").await;
     shows(&desk, "min delayed").await;
+    desk.script("document.querySelector('details[data-key=track-out]').open = true; return true")
+        .await;
+    desk.fill("#t-why", "a rail has come loose").await;
+    say(&desk, "Take it out").await;
+    shows(&desk, "Back in service").await;
     desk.press("form[action='/session/plan'] button").await;
     shows(&desk, "What changes").await;
     let worked = desk
         .script("return document.querySelector('main .quiet').textContent")
         .await;
     println!("new plan: {worked}");
-    shows(&desk, "is held up until about").await;
+    shows(&desk, "for the track to open").await;
     look(&desk, "plan", &mut wrong).await;
     say(&desk, "Put it in force").await;
     desk.until("location.pathname === '/session/desk'").await;
     shows(&desk, "a new plan was put in force").await;
     shows(&desk, "What the plan in force changed").await;
+    say(&desk, "Back in service").await;
+    shows(&desk, "is back in service").await;
 
     // Stop is on both screens at once, and lifted on both.
     say(&phone, "\u{25a0} Stop everything now").await;
