@@ -115,7 +115,13 @@ pub(super) fn run(args: &ServeArgs) -> Outcome {
     };
     let journal = Journal::open(&place.join("journal.sqlite"), Arc::new(real_now))
         .map_err(|trouble| Failure::misunderstood(trouble.to_string()))?;
-    let mut words = format!("{name}: the office is open at {scheme}://{}/\n", serving.at);
+    // Nobody can go to "every address".
+    let here = if listen.is_unspecified() {
+        format!("localhost:{port}")
+    } else {
+        serving.at.to_string()
+    };
+    let mut words = format!("{name}: the office is open at {scheme}://{here}/\n");
     if let Some(door) = &door {
         let code = door.join_code();
         for way in &ways {
