@@ -24,7 +24,7 @@ const FIRST_PLANS: usize = 3;
 const WHOLE: usize = 40;
 
 /// The greatest and the least heat at the beginning of an episode, in parts of the average train's lateness.
-const WHOLE_HEAT: (f64, f64) = (4.0, 1.0);
+const WHOLE_HEAT: (f64, f64) = (8.0, 2.0);
 const PART_HEAT: (f64, f64) = (3.0, 0.2);
 
 /// What is left of the heat at the end.
@@ -144,7 +144,7 @@ impl Improver {
                     .clone()
                     .find(|&o| !network.uses(o).is_empty())
                     .unwrap_or(ops.start);
-                let rate = if self.builds % 2 == 1 {
+                let rate = if self.builds % 2 == 1 || self.builds == 2 {
                     network.lateness_rate(t)
                 } else {
                     0
@@ -171,8 +171,11 @@ impl Improver {
             self.built = true;
             return true;
         };
-        // Every third plan is built with trains already in the table moving to the right where that is cheaper.
-        if self.builds.is_multiple_of(3) && self.squeeze_in(train, i64::MAX, None) {
+        // The second plan and every third one are built with trains already in the table moving to the right
+        // where that is cheaper.
+        if (self.builds == 2 || self.builds.is_multiple_of(3))
+            && self.squeeze_in(train, i64::MAX, None)
+        {
             return true;
         }
         let wanted = Wanted {
@@ -322,7 +325,8 @@ impl Improver {
     /// Takes some trains out and runs them again; keeps the outcome if it is below the limit.
     fn improve_step(&mut self, limit: i64) {
         let n = self.state.runs.len();
-        let moving = self.dice.chance(200, 256);
+        // Moving others costs more the more of them there are.
+        let moving = self.dice.chance(if n <= WHOLE { 200 } else { 120 }, 256);
         let size = if moving {
             (1 + self.dice.below(4).min(self.dice.below(6))).min(n)
         } else {
@@ -517,7 +521,7 @@ impl Improver {
         let table = &self.state.table;
         for (i, step) in (0u32..).zip(&self.state.runs[train]) {
             for u in self.state.network.uses(step.op as usize) {
-                let own = table.index_of(u.resource, train as u32, i, step.start);
+                let own = table.index_of(u, train as u32, i, step.start);
                 if let Some(h) = own.and_then(|own| table.on(u.resource).get(own + 1)) {
                     seeds.push((h.train as usize, h.from_step as usize));
                 }
@@ -588,10 +592,10 @@ impl Improver {
     fn begin_episode(&mut self) {
         let n = self.state.runs.len();
         let all: Vec<usize> = (0..n).filter(|&t| !self.state.runs[t].is_empty()).collect();
-        let size = if all.len() <= WHOLE && self.dice.chance(3, 4) {
+        let size = if all.len() <= WHOLE && self.dice.chance(15, 16) {
             all.len()
         } else {
-            (3 + (self.dice.share().powi(2) * 45.0) as usize).min(all.len())
+            (3 + (self.dice.share().powi(2) * 20.0) as usize).min(all.len())
         };
         let whole = size == all.len();
         let pool = if whole {
@@ -618,7 +622,7 @@ impl Improver {
         };
         let patience = match (brisk, whole) {
             (true, _) => 10.0,
-            (_, true) => 20.0,
+            (_, true) => 40.0,
             _ => 30.0,
         };
         // Short ones at first: a plan may be wanted soon.

@@ -20,6 +20,8 @@ pub(crate) struct Use {
     pub(crate) resource: u32,
     /// Time after the end until others may start.
     pub(crate) release: Time,
+    /// Its place among all uses.
+    pub(crate) index: u32,
 }
 
 /// An operation, ready for search.
@@ -244,10 +246,14 @@ impl Network {
                 .map(|u| Use {
                     resource: names[u.resource],
                     release: u.release_time,
+                    index: 0,
                 })
                 .collect();
             uses.sort_unstable_by_key(|u| (u.resource, std::cmp::Reverse(u.release)));
             uses.dedup_by_key(|u| u.resource);
+            for (u, index) in uses.iter_mut().zip(uses_from..) {
+                u.index = index;
+            }
             self.uses.extend(uses);
             let next_from = u32::try_from(self.next.len()).unwrap_or(GONE);
             let mut least: Option<Curve> = None;
@@ -317,6 +323,17 @@ impl Network {
             self.curves.push(curve);
         }
         u32::try_from(self.curves.len() - 1).unwrap_or(0)
+    }
+
+    /// Number of uses, of all operations together.
+    pub(crate) fn all_uses(&self) -> usize {
+        self.uses.len()
+    }
+
+    /// Whether starting an operation may cost anything.
+    #[inline]
+    pub(crate) fn costs(&self, op: usize) -> bool {
+        self.ops[op].own != 0
     }
 
     /// What an operation holds.

@@ -190,9 +190,7 @@ impl Retimer {
                 let behind = if t == put_in {
                     state.table.first_after(u.resource, before.start)
                 } else {
-                    let own = state
-                        .table
-                        .index_of(u.resource, train, step - 1, before.start);
+                    let own = state.table.index_of(u, train, step - 1, before.start);
                     let behind = own.map_or(holds.len(), |own| own + 1);
                     let key = (u.resource, narrow(behind), 0);
                     let i = self.places.partition_point(|p| *p < key);
@@ -302,9 +300,7 @@ impl Retimer {
             if k > 0 {
                 let before = state.runs[t][k - 1];
                 for u in network.uses(before.op as usize) {
-                    let own = state
-                        .table
-                        .index_of(u.resource, item.1, item.2 - 1, before.start);
+                    let own = state.table.index_of(u, item.1, item.2 - 1, before.start);
                     let behind = own.and_then(|own| state.table.on(u.resource).get(own + 1));
                     if let Some(h) = behind {
                         self.heap.push(Reverse((h.start, h.train, h.from_step)));
@@ -360,9 +356,7 @@ impl Retimer {
         }
         for u in network.uses(step.op as usize) {
             let holds = state.table.on(u.resource);
-            let own = state
-                .table
-                .index_of(u.resource, narrow(t), narrow(k), step.start);
+            let own = state.table.index_of(u, narrow(t), narrow(k), step.start);
             // The one before it is another's (or an earlier one of its own).
             if let Some(own) = own.filter(|&own| own > 0 && holds[own].from_step as usize == k) {
                 let ahead = holds[own - 1];

@@ -22,6 +22,20 @@ struct Label {
     /// End of the stretch that is free without moving anyone: tells apart the places among the holds.
     end: Fine,
     cost: i64,
+    /// Index of the first hold not yet open at the start, on the first resource that the operation holds.
+    at: u32,
+}
+
+impl Label {
+    /// The holds on a resource that the operation of the label holds, from the first one not yet open at its
+    /// start on; `k` counts the operation's resources.
+    fn ahead<'a>(&self, state: &'a State, k: usize, resource: u32) -> &'a [Hold] {
+        let at = match k {
+            0 => self.at as usize,
+            _ => state.table.first_after(resource, self.start),
+        };
+        &state.table.on(resource)[at..]
+    }
 }
 
 const ROOT: u32 = u32::MAX;
@@ -138,9 +152,8 @@ impl Squeezer {
     fn later(&mut self, state: &State, label: &Label, pricing: Pricing) {
         let network = &*state.network;
         let mut start = NEVER;
-        for u in network.uses(label.op as usize) {
-            let holds = state.table.on(u.resource);
-            if let Some(h) = holds.get(state.table.first_after(u.resource, label.start)) {
+        for (k, u) in network.uses(label.op as usize).iter().enumerate() {
+            if let Some(h) = label.ahead(state, k, u.resource).first() {
                 start = start.min(h.open);
             }
         }
@@ -217,10 +230,13 @@ impl Squeezer {
             return;
         }
         let exit = network.next(op).is_empty();
-        let mut end = NEVER;
-        for u in network.uses(op) {
-            let holds = state.table.on(u.resource);
-            if let Some(h) = holds.get(state.table.first_after(u.resource, start)) {
+        let (mut end, mut at) = (NEVER, 0);
+        for (k, u) in network.uses(op).iter().enumerate() {
+            let first = state.table.first_after(u.resource, start);
+            if k == 0 {
+                at = narrow(first);
+            }
+            if let Some(h) = state.table.on(u.resource).get(first) {
                 if exit {
                     // The exit never ends: nobody may stand behind it.
                     return;
@@ -242,6 +258,7 @@ impl Squeezer {
             late,
             end,
             cost,
+            at,
         });
         // Of equals the newest first: straight on to the exit.
         self.heap.push(Reverse((estimate, finish, Reverse(index))));
@@ -273,10 +290,10 @@ fn price_of_leaving(
 ) -> Option<i64> {
     let network = &*state.network;
     let mut price = 0;
-    for u in network.uses(label.op as usize) {
-        let holds = state.table.on(u.resource);
-        let at = state.table.first_after(u.resource, label.start);
-        let Some(h) = holds.get(at) else { continue };
+    for (k, u) in network.uses(label.op as usize).iter().enumerate() {
+        let Some(h) = label.ahead(state, k, u.resource).first() else {
+            continue;
+        };
         let need = open_after(leaving, u.release);
         if need <= h.start {
             continue;
@@ -293,10 +310,7 @@ fn price_of_leaving(
                 return None;
             }
         }
-        let now: i64 = run[h.from_step as usize..]
-            .iter()
-            .map(|s| network.cost(s.op as usize, s.start))
-            .sum();
+        let now = state.cost_from(h.train as usize, h.from_step);
         let then = network.cost_ahead(step.op as usize, need);
         let dearer = (then - now).max(0).saturating_mul(pricing.share) >> 8;
         let later = (instant(need) - instant(h.start)).saturating_mul(pricing.delay) >> 8;

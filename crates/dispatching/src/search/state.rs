@@ -21,12 +21,15 @@ pub(crate) struct State {
     pub(crate) costs: Vec<i64>,
     /// Sum of the costs.
     pub(crate) total: i64,
+    /// Steps of each run whose start may cost something.
+    costly: Vec<Vec<u32>>,
     /// Runs as they were when the present trial began, of every train that it touched.
     saved: Vec<Option<Vec<Step>>>,
     /// Of those, the ones whose operations and places among the others are the same still.
     moved_only: Vec<bool>,
     changed: Vec<usize>,
     found: Vec<(u32, u32, u32)>,
+    spans: Vec<std::ops::Range<usize>>,
     trial: bool,
 }
 
@@ -34,17 +37,19 @@ impl State {
     /// No train has a run yet; places where trains must appear are kept.
     pub(crate) fn new(network: Arc<Network>) -> Self {
         let n = network.trains.len();
-        let table = Table::new(network.resources);
+        let table = Table::new(network.resources, network.all_uses());
         let mut state = Self {
             network,
             table,
             runs: vec![Vec::new(); n],
             costs: vec![0; n],
             total: 0,
+            costly: vec![Vec::new(); n],
             saved: vec![None; n],
             moved_only: vec![true; n],
             changed: Vec::new(),
             found: Vec::new(),
+            spans: Vec::new(),
             trial: false,
         };
         for train in 0..n {
@@ -78,7 +83,7 @@ impl State {
 
     /// Takes a train's run out and returns it.
     pub(crate) fn remove(&mut self, train: usize) -> Vec<Step> {
-        self.save(train, false);
+        self.save(train);
         let steps = std::mem::take(&mut self.runs[train]);
         if !steps.is_empty() {
             self.table.remove_run(&self.network, narrow(train), &steps);
@@ -91,22 +96,30 @@ impl State {
 
     /// Enters a run that is known to be free.
     pub(crate) fn put(&mut self, train: usize, steps: Vec<Step>) {
-        self.save(train, false);
+        self.save(train);
         self.free_place(train);
         self.table.add_run(&self.network, narrow(train), &steps);
         self.costs[train] = self.cost_of(&steps);
+        let costly = &mut self.costly[train];
+        costly.clear();
+        costly.extend(
+            (0u32..)
+                .zip(&steps)
+                .filter(|(_, s)| self.network.costs(s.op as usize))
+                .map(|(i, _)| i),
+        );
         self.total += self.costs[train];
         self.runs[train] = steps;
     }
 
-    fn save(&mut self, train: usize, moved_only: bool) {
+    /// Keeps a run that is to be taken out or put in, so that it can be taken back.
+    fn save(&mut self, train: usize) {
         if self.trial {
             if self.saved[train].is_none() {
                 self.saved[train] = Some(self.runs[train].clone());
-                self.moved_only[train] = true;
                 self.changed.push(train);
             }
-            self.moved_only[train] &= moved_only;
+            self.moved_only[train] = false;
         }
     }
 
@@ -155,27 +168,47 @@ impl State {
         }
     }
 
-    /// Gives several trains new times at once, with which every resource keeps its order of trains.
+    /// Gives several trains new times at once, with which every resource keeps its order of trains. Only the
+    /// holds of the steps that change are touched.
     pub(crate) fn move_runs(&mut self, runs: Vec<(usize, Vec<Step>)>) {
         self.found.clear();
-        for (t, _) in &runs {
-            self.save(*t, true);
-            let (steps, found) = (&self.runs[*t], &mut self.found);
-            self.table.find_run(&self.network, narrow(*t), steps, found);
+        self.spans.clear();
+        for (t, new) in &runs {
+            let old = &self.runs[*t];
+            let differs = |i: &usize| old[*i].start != new[*i].start;
+            let span = match (0..old.len()).find(differs) {
+                None => 0..0,
+                Some(first) => {
+                    let last = (first..old.len()).rev().find(differs).unwrap_or(first);
+                    // The step before ends at another time now.
+                    first.saturating_sub(1)..last + 1
+                }
+            };
+            let (network, train) = (&self.network, narrow(*t));
+            let found = &mut self.found;
+            self.spans
+                .push(self.table.find_run(network, train, old, span, found));
         }
         let mut at = 0;
-        for (t, steps) in runs {
-            let holds: usize = steps
-                .iter()
-                .map(|s| self.network.uses(s.op as usize).len())
-                .sum();
-            self.table
-                .retime_run(&self.network, &steps, &self.found[at..at + holds]);
-            at += holds;
-            self.total -= self.costs[t];
-            self.costs[t] = self.cost_of(&steps);
-            self.total += self.costs[t];
-            self.runs[t] = steps;
+        for ((t, steps), span) in runs.into_iter().zip(std::mem::take(&mut self.spans)) {
+            at += self
+                .table
+                .retime_run(&self.network, &steps, span.clone(), &self.found[at..]);
+            for i in span {
+                let (old, new) = (self.runs[t][i], steps[i]);
+                let op = old.op as usize;
+                let dearer = self.network.cost(op, new.start) - self.network.cost(op, old.start);
+                self.costs[t] += dearer;
+                self.total += dearer;
+            }
+            let old = std::mem::replace(&mut self.runs[t], steps);
+            if self.trial {
+                if self.saved[t].is_none() {
+                    self.saved[t] = Some(old);
+                    self.moved_only[t] = true;
+                    self.changed.push(t);
+                }
+            }
         }
     }
 
@@ -184,6 +217,19 @@ impl State {
         steps
             .iter()
             .map(|s| self.network.cost(s.op as usize, s.start))
+            .sum()
+    }
+
+    /// What a train's run costs from one of its steps on.
+    pub(crate) fn cost_from(&self, train: usize, step: u32) -> i64 {
+        let run = &self.runs[train];
+        let ahead = self.costly[train].iter().rev();
+        ahead
+            .take_while(|i| **i >= step)
+            .map(|&i| {
+                let s = run[i as usize];
+                self.network.cost(s.op as usize, s.start)
+            })
             .sum()
     }
 
