@@ -357,12 +357,10 @@ impl Retimer {
         for u in network.uses(step.op as usize) {
             let holds = state.table.on(u.resource);
             let own = state.table.index_of(u, narrow(t), narrow(k), step.start);
-            // The one before it is another's (or an earlier one of its own).
+            // Not even behind an earlier hold of its own before that one's release: holds never overlap, so that
+            // the moments at which they open rise along the list.
             if let Some(own) = own.filter(|&own| own > 0 && holds[own].from_step as usize == k) {
-                let ahead = holds[own - 1];
-                if ahead.train as usize != t {
-                    earliest = earliest.max(self.open(state, u.resource, &ahead));
-                }
+                earliest = earliest.max(self.open(state, u.resource, &holds[own - 1]));
             }
         }
         earliest
