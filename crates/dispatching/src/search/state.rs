@@ -202,12 +202,10 @@ impl State {
                 self.total += dearer;
             }
             let old = std::mem::replace(&mut self.runs[t], steps);
-            if self.trial {
-                if self.saved[t].is_none() {
-                    self.saved[t] = Some(old);
-                    self.moved_only[t] = true;
-                    self.changed.push(t);
-                }
+            if self.trial && self.saved[t].is_none() {
+                self.saved[t] = Some(old);
+                self.moved_only[t] = true;
+                self.changed.push(t);
             }
         }
     }
