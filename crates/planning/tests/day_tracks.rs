@@ -477,10 +477,4 @@ fn two_trains_too_long_for_the_siding_saw_by() {
         facts.saws = vec![Some(together + RailSpan::from_minutes(1)); 3];
     }
     assert!(judged(&slow, &day.plan).is_err());
-    // Trains that fit need no saw-by and do not lose its time.
-    scene.moor = format!("saw_by = true\n{}", siding(9.0));
-    let (_, fits) = scene.day();
-    assert_eq!(meets(&fits), Some(1));
-    assert!(!told(found(&fits, "1"), "saw by"));
-    assert!(lost(&fits) < lost(&day));
 }
