@@ -206,8 +206,8 @@ fn header(line: &mut impl BufRead) -> io::Result<(u16, Option<String>, usize, bo
     let mut text = String::new();
     line.read_line(&mut text)?;
     let status = text
-        .split_whitespace()
-        .nth(1)
+        .strip_prefix("HTTP/")
+        .and_then(|rest| rest.split_whitespace().nth(1))
         .and_then(|status| status.parse().ok())
         .ok_or_else(|| odd(format!("`{}` is no answer", text.trim_end())))?;
     let (mut cookie, mut length, mut chunked) = (None, 0, false);
