@@ -14,6 +14,7 @@ pub mod identity;
 mod load;
 pub mod rating;
 mod rules;
+mod stand;
 
 pub use checks::{
     context::{Step, TrainWay, way_between, ways},
@@ -24,6 +25,7 @@ pub use identity::Identity;
 pub use load::{Loaded, Railroad, load};
 pub use model::diagnostic::Look;
 pub use rules::{all_rules, find_rule};
+pub use stand::stand;
 
 /// The pages of a railroad folder, in the order of the handbook.
 pub fn pages() -> Vec<&'static model::text::Page> {

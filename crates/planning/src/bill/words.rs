@@ -1,12 +1,14 @@
 //! A session's billing in words.
 
-use engineering::{ids::StationId, station::StationKind};
+use engineering::ids::StationId;
 use model::time::RailTime;
 use railroad::Railroad;
-use traffic::{Bill, CarLoad, Stand};
+use traffic::{Bill, CarLoad};
 use transportation::make_up::{LeftCar, Limit, WhyLeft};
 
 use super::Why;
+
+pub use railroad::stand;
 
 /// A time as the railroad's clock shows it.
 pub fn time(railroad: &Railroad, at: RailTime) -> String {
@@ -16,45 +18,6 @@ pub fn time(railroad: &Railroad, at: RailTime) -> String {
 
 fn name(railroad: &Railroad, station: StationId) -> &str {
     &railroad.way.station(station).name.value
-}
-
-/// Where a car goes or comes from: `Port Corvane, pier 1 or pier 2`, `Osgrove via Farholt`, `Kellander
-/// yard`.
-pub fn stand(railroad: &Railroad, stand: &Stand) -> String {
-    let station = railroad.way.station(stand.station);
-    let at = &station.name.value;
-    if let Some(beyond) = &stand.beyond {
-        return if beyond == at {
-            at.clone()
-        } else {
-            format!("{beyond} via {at}")
-        };
-    }
-    let Some(track) = stand.tracks.first() else {
-        return if station.kind == StationKind::Yard {
-            format!("{at} yard")
-        } else {
-            at.clone()
-        };
-    };
-    let track = station.track(*track);
-    let spots: Vec<&str> = stand
-        .spots
-        .iter()
-        .filter_map(|&spot| track.spots.get(spot))
-        .map(|spot| spot.value.as_str())
-        .collect();
-    match spots[..] {
-        [] => format!("{at}, {}", track.name.value),
-        [one] => format!("{at}, {one}"),
-        [first, .., last] => {
-            if spots.len() == track.spots.len() {
-                format!("{at}, {}", track.name.value)
-            } else {
-                format!("{at}, {first} to {last}")
-            }
-        }
-    }
 }
 
 /// What is in a car, or what it is for: `lumber`, `empty for apples`, `empty, home`.
