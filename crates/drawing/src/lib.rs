@@ -5,6 +5,7 @@
 //! print and for colour-blind readers, and nothing is told by colour alone.
 
 pub mod diagram;
+pub mod line_map;
 pub mod plan;
 pub mod season;
 pub mod svg;

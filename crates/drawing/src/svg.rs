@@ -214,6 +214,25 @@ impl Sheet {
         );
     }
 
+    /// A line of text turned about its point, degrees clockwise.
+    pub fn slanted(
+        &mut self,
+        at: (f64, f64),
+        text: &str,
+        kind: Type,
+        anchor: Anchor,
+        degrees: f64,
+    ) {
+        let _ = writeln!(
+            self.body,
+            r#"<g transform="rotate({degrees} {} {})">"#,
+            Mm(at.0),
+            Mm(at.1)
+        );
+        self.text(at, text, kind, anchor);
+        self.body.push_str("</g>\n");
+    }
+
     /// Everything of another sheet, moved.
     pub fn place(&mut self, other: &Self, at: (f64, f64)) {
         let _ = writeln!(

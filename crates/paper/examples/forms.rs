@@ -26,6 +26,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             wording: Wording::of(language).ok_or("no wording")?,
             session: "Session 1".into(),
             revision: "revision 1".into(),
+            office: None,
+            logo: None,
         };
         let wide = Occasion {
             size: occasion.size.sideways(),

@@ -1,5 +1,7 @@
 //! Square codes that a phone reads, as SVG.
 
+use std::fmt::Write as _;
+
 use fast_qr::{
     ECL, QRBuilder,
     convert::{Builder as _, Shape, svg::SvgBuilder},
@@ -17,6 +19,20 @@ pub fn code(text: &str) -> Option<String> {
     )
 }
 
+/// A name as a segment of an address: everything but plain letters, figures and `-._~` as `%` and two
+/// figures (RFC 3986).
+pub fn segment(name: &str) -> String {
+    let mut out = String::new();
+    for byte in name.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            let _ = write!(out, "%{byte:02X}");
+        }
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -26,5 +42,11 @@ mod tests {
         let svg = code("http://192.168.1.20:7841/crew/41").unwrap();
         assert!(svg.starts_with("<svg") && svg.contains("viewBox"));
         assert!(code(&"x".repeat(8000)).is_none());
+    }
+
+    #[test]
+    fn names_become_segments() {
+        assert_eq!(segment("Port Corvane"), "Port%20Corvane");
+        assert_eq!(segment("No. 46/é"), "No.%2046%2F%C3%A9");
     }
 }

@@ -5,10 +5,25 @@ use transportation::Job;
 use crate::{
     form::{Filled, Occasion, fill},
     forms::{
-        bulletin::Bulletin, call_board::CallBoard, car_cards::CarCards, interchange::Interchange,
-        orders::Orders, packet::Packet, plans::Plans, roster::Roster, stations::Stations,
-        switch_list::SwitchLists, timetable::Timetable, tonnage::Tonnage, train_sheet::TrainSheet,
-        waybills::Waybills, yard_sheet::YardSheets,
+        bulletin::Bulletin,
+        call_board::CallBoard,
+        car_cards::CarCards,
+        interchange::Interchange,
+        map::Map,
+        orders::Orders,
+        packet::Packet,
+        plans::Plans,
+        restaging::Restaging,
+        roster::Roster,
+        season::{Season, SeasonReport},
+        stations::Stations,
+        switch_list::SwitchLists,
+        timetable::Timetable,
+        tonnage::Tonnage,
+        train_sheet::TrainSheet,
+        wall_cards::WallCards,
+        waybills::Waybills,
+        yard_sheet::YardSheets,
     },
     press::PressError,
     session::Session,
@@ -18,6 +33,7 @@ model::words! {
     /// A document that can be printed.
     pub enum Document {
         Timetable = "timetable", "the employees' timetable with the special instructions";
+        Map = "map", "the lines with their stations, and where they join";
         Stations = "stations", "every station by mile, with what its tracks hold";
         Plans = "plans", "each station's tracks drawn, with lengths and spots";
         Tonnage = "tonnage", "what each engine class may take over each line";
@@ -32,13 +48,17 @@ model::words! {
         Interchange = "interchange", "cars received from and delivered to other roads";
         Roster = "roster", "every engine and car by its record";
         CarCards = "car cards", "a card for each car, to be cut apart and folded";
+        WallCards = "wall cards", "for the door, the desks and each station: codes that lead to the office";
+        Restaging = "restaging list", "what is done by hand in staging between sessions";
+        SeasonReport = "season report", "what many sessions come to, with charts";
     }
 }
 
 impl Document {
     /// What one session needs: everything but what is printed once and kept.
-    pub const SESSION: [Self; 12] = [
+    pub const SESSION: [Self; 14] = [
         Self::Timetable,
+        Self::Map,
         Self::Stations,
         Self::Tonnage,
         Self::Bulletin,
@@ -50,6 +70,7 @@ impl Document {
         Self::YardSheets,
         Self::Waybills,
         Self::Interchange,
+        Self::Restaging,
     ];
 }
 
@@ -61,8 +82,8 @@ pub enum For {
     All,
     /// For those who work this train.
     Train(String),
-    /// For this job, or the job of this person.
-    Job(String),
+    /// For these jobs: one, or all those of a person.
+    Jobs(Vec<String>),
     /// For this station.
     Station(String),
 }
@@ -78,6 +99,8 @@ pub struct Own {
     pub photographs: Vec<(String, Vec<u8>)>,
     /// Whether waybills are slips to be folded and used again.
     pub folded_waybills: bool,
+    /// What a season came to, if one was played.
+    pub season: Option<Season>,
 }
 
 /// Fills in the forms of a document. A document that has nothing for whom it is printed has none.
@@ -112,6 +135,23 @@ pub fn forms(
             occasion.size,
             own.instructions.as_deref(),
         )),
+        Document::Map => {
+            let wide = Occasion {
+                size: occasion.size.sideways(),
+                ..occasion.clone()
+            };
+            let (map, drawings) = Map::new(railroad);
+            Ok(vec![fill(&map, identity, &wide, drawings)?])
+        }
+        Document::WallCards => one!(WallCards::new(railroad, words, station)),
+        Document::Restaging => one!(Restaging::new(session, words, station)),
+        Document::SeasonReport => match &own.season {
+            Some(season) => {
+                let (report, drawings) = SeasonReport::new(season);
+                Ok(vec![fill(&report, identity, occasion, drawings)?])
+            }
+            None => Ok(vec![]),
+        },
         Document::Stations => one!(Stations::new(railroad, words)),
         Document::Plans => {
             let (plans, drawings) = Plans::new(railroad, station);
@@ -172,7 +212,7 @@ fn jobs<'a>(session: &Session<'a>, whom: &For) -> Vec<&'a Job> {
         .filter(|job| match whom {
             For::All | For::Station(_) => true,
             For::Train(symbol) => job.trains.iter().any(|train| train.value == *symbol),
-            For::Job(name) => job.name.value == *name,
+            For::Jobs(names) => names.contains(&job.name.value),
         })
         .collect()
 }
@@ -182,14 +222,15 @@ fn symbols(session: &Session<'_>, whom: &For) -> Option<Vec<String>> {
     match whom {
         For::All | For::Station(_) => None,
         For::Train(symbol) => Some(vec![symbol.clone()]),
-        For::Job(name) => {
-            let job = session
+        For::Jobs(names) => Some(
+            session
                 .railroad
                 .service
                 .jobs
                 .iter()
-                .find(|job| job.name.value == *name)?;
-            Some(job.trains.iter().map(|train| train.value.clone()).collect())
-        }
+                .filter(|job| names.contains(&job.name.value))
+                .flat_map(|job| job.trains.iter().map(|train| train.value.clone()))
+                .collect(),
+        ),
     }
 }

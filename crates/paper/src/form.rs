@@ -1,10 +1,11 @@
 //! A form: what is said on it, with the head and foot that all forms share.
 
-use std::fmt::Write as _;
+use std::{collections::BTreeMap, fmt::Write as _};
 
 use serde::Serialize;
 
 use crate::{
+    code,
     press::{Press, PressError, Printed},
     sheet::Size,
     words::Wording,
@@ -27,6 +28,8 @@ pub struct Head {
     pub revision: String,
     /// Tag of the language.
     pub language: String,
+    /// The file of the owner's mark on the press; empty if there is none.
+    pub logo: String,
 }
 
 /// What changes from one printing to another, whatever the form.
@@ -40,6 +43,20 @@ pub struct Occasion {
     pub session: String,
     /// Which revision.
     pub revision: String,
+    /// Address of the railroad's office on the club's network, as `http://10.0.0.5:7841`: forms carry
+    /// codes that lead to its pages. Without it they carry none.
+    pub office: Option<String>,
+    /// The owner's mark for the letterheads.
+    pub logo: Option<Logo>,
+}
+
+/// The owner's mark: a drawing or a picture.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Logo {
+    /// Its file name, whose ending says what it is: `.svg`, `.png` or `.jpg`.
+    pub file: String,
+    /// The file.
+    pub bytes: Vec<u8>,
 }
 
 /// A kind of form: its sheet and the texts it is filled with.
@@ -48,6 +65,16 @@ pub trait Form: Serialize {
     const SHEET: Sheet;
     /// Key of the form's title in the wording.
     const TITLE: &'static str;
+
+    /// The page of the office that shows the same live, as `/timetable`; empty if there is none.
+    fn page(&self) -> String {
+        String::new()
+    }
+
+    /// Further pages to which parts of the form lead.
+    fn pages(&self) -> Vec<String> {
+        vec![]
+    }
 }
 
 /// A sheet built in.
@@ -65,8 +92,34 @@ const STYLE: &str = include_str!("../forms/style.typ");
 struct Given<'a, F> {
     size: Size,
     head: Head,
-    words: &'a std::collections::BTreeMap<String, String>,
+    words: &'a BTreeMap<String, String>,
+    page: String,
+    codes: BTreeMap<String, Code>,
     body: &'a F,
+}
+
+/// The code of a page.
+#[derive(Serialize)]
+struct Code {
+    svg: String,
+    address: String,
+}
+
+fn codes<F: Form>(form: &F, office: Option<&str>) -> BTreeMap<String, Code> {
+    let Some(office) = office else {
+        return BTreeMap::new();
+    };
+    let mut pages = form.pages();
+    pages.push(form.page());
+    pages
+        .into_iter()
+        .filter(|page| !page.is_empty())
+        .filter_map(|page| {
+            let address = format!("{}{page}", office.trim_end_matches('/'));
+            let svg = code::code(&address)?;
+            Some((page, Code { svg, address }))
+        })
+        .collect()
 }
 
 /// A form filled in, ready to be set by itself or bound with others.
@@ -99,11 +152,17 @@ pub fn fill<F: Form>(
         session: occasion.session.clone(),
         revision: occasion.revision.clone(),
         language: occasion.wording.language.clone(),
+        logo: occasion
+            .logo
+            .as_ref()
+            .map_or_else(String::new, |logo| logo.file.clone()),
     };
     let given = Given {
         size: occasion.size,
         head,
         words: occasion.wording.all(),
+        page: form.page(),
+        codes: codes(form, occasion.office.as_deref()),
         body: form,
     };
     Ok(Filled {
@@ -112,6 +171,12 @@ pub fn fill<F: Form>(
         pictures: drawings
             .into_iter()
             .map(|(name, svg)| (format!("{name}.svg"), svg.into_bytes()))
+            .chain(
+                occasion
+                    .logo
+                    .as_ref()
+                    .map(|logo| (logo.file.clone(), logo.bytes.clone())),
+            )
             .collect(),
     })
 }

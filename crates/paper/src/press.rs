@@ -143,6 +143,13 @@ impl World for Bed<'_> {
     }
 }
 
+/// Lets go of what was kept of forms set long ago to set them again faster: for programs that set many.
+pub fn forget() {
+    /// What was not used in so many calls goes.
+    const AGE: usize = 4;
+    typst::comemo::evict(AGE);
+}
+
 /// Pages that have been set.
 #[derive(Debug, Clone)]
 pub struct Printed {

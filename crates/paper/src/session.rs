@@ -26,8 +26,27 @@ pub struct Dispatch<'a> {
 pub struct Called {
     /// The job.
     pub job: String,
-    /// Who, with what they do.
-    pub people: Vec<String>,
+    /// Who.
+    pub people: Vec<Person>,
+}
+
+/// A person called.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Person {
+    /// Their name.
+    pub name: String,
+    /// What they do.
+    pub role: String,
+}
+
+impl Called {
+    /// Everyone with what they do: `Ada Merrow, engineer`.
+    pub fn words(&self) -> Vec<String> {
+        self.people
+            .iter()
+            .map(|person| format!("{}, {}", person.name, person.role))
+            .collect()
+    }
 }
 
 /// A session: the railroad, and whatever of its day has been planned. What has not is left blank, to
@@ -122,23 +141,7 @@ impl<'a> Session<'a> {
 
     /// Where a move begins or ends, in words.
     pub fn stand(&self, stand: &Stand) -> String {
-        let station = self.station(stand.station);
-        match (&stand.beyond, stand.tracks.first()) {
-            (Some(beyond), _) => format!("{beyond} via {station}"),
-            (None, Some(&track)) => {
-                let spots: Vec<String> = stand
-                    .spots
-                    .iter()
-                    .map(|&spot| self.spot(stand.station, track, spot))
-                    .collect();
-                if spots.is_empty() {
-                    format!("{station}, {}", self.track(stand.station, track))
-                } else {
-                    format!("{station}, {}", spots.join(" or "))
-                }
-            }
-            (None, None) => station.to_owned(),
-        }
+        railroad::stand(self.railroad, stand)
     }
 
     /// Who ships or receives what a waybill moves.

@@ -52,6 +52,16 @@ impl Size {
         }
     }
 
+    /// A quarter of a sheet, upright: for the pocket.
+    pub const fn pocket(paper: Paper) -> Self {
+        let [width_mm, height_mm] = paper.size_mm();
+        Self {
+            width_mm: width_mm / 2.0,
+            height_mm: height_mm / 2.0,
+            type_pt: 8.0,
+        }
+    }
+
     /// The same page in large print.
     #[must_use]
     pub fn large(self) -> Self {

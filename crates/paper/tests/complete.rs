@@ -62,6 +62,8 @@ fn occasion(paper: Paper) -> Occasion {
         wording: Wording::english(),
         session: String::new(),
         revision: "test".into(),
+        office: None,
+        logo: None,
     }
 }
 

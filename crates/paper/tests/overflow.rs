@@ -54,6 +54,8 @@ fn no_text_overflows_its_box() {
             wording: Wording::of(Wording::LANGUAGES[(seed / 2 % 2) as usize]).unwrap(),
             session: "Session 117".into(),
             revision: "revision 12".into(),
+            office: None,
+            logo: None,
         };
         let words = &occasion.wording;
         let session = Session::blank(&railroad);

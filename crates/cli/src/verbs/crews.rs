@@ -14,7 +14,10 @@ use planning::{
 };
 use railroad::Railroad;
 use serde_json::{Value, json};
-use transportation::crew_call::{self, Duty, Hand, Learner, Terms, judge, service::service_limit};
+use transportation::{
+    DayPlan,
+    crew_call::{self, Duty, Hand, Learner, Terms, judge, service::service_limit},
+};
 
 use super::orders::style;
 use crate::{
@@ -97,39 +100,25 @@ pub(super) fn run(args: &CrewsArgs) -> Outcome {
     } else {
         Goal::Fewest
     };
-    let hours = railroad.service.operating.hours_of_service;
-    let mut told = Vec::new();
-    let (jobs, all) = if args.build || railroad.service.jobs.is_empty() {
-        let trips = duties::trips(railroad, &planned.plan);
-        let turn = Turn {
-            between: railroad.service.operating.crew_turn,
-            longest: Some(hours),
-        };
-        let (jobs, all) = duties::built(&trips, &turn, goal, call, STEPS);
-        (Some(jobs), all)
-    } else {
-        let (all, sentences) = duties::written(railroad, &planned.plan, call);
-        told.extend(sentences);
-        (None, all)
-    };
-    let all = match duties::window(railroad) {
-        Some(window) => {
-            let (kept, dropped) = duties::within(all, window);
-            told.extend(
-                dropped
-                    .into_iter()
-                    .map(|name| format!("{name} falls outside the session")),
-            );
-            kept
-        }
-        None => all,
-    };
+    let Manned {
+        jobs,
+        all,
+        board,
+        learners,
+        told,
+    } = man(
+        railroad,
+        &planned.plan,
+        &hands,
+        args.build,
+        goal,
+        rest,
+        call,
+    );
     let terms = Terms {
         rest,
-        hours: Some(hours),
+        hours: Some(railroad.service.operating.hours_of_service),
     };
-    let board = people::fill(&all, &hands, &terms, goal, STEPS);
-    let learners = learning::pair(&all, &hands, &board.assigned);
     let wrong = judge::judge(&all, &hands, &terms, &board.assigned, &learners);
     let sheet = Sheet {
         railroad,
@@ -149,6 +138,94 @@ pub(super) fn run(args: &CrewsArgs) -> Outcome {
     });
     let right = wrong.is_empty() && board.empty.is_empty();
     Ok(ExitCode::from(if right { WELL } else { WRONG }))
+}
+
+/// The day's duties with people in their seats.
+struct Manned {
+    jobs: Option<Jobs>,
+    all: Vec<Duty>,
+    board: Board,
+    learners: Vec<Learner>,
+    told: Vec<String>,
+}
+
+/// Fills the seats of the railroad's jobs, or of jobs made of the day's trains.
+fn man(
+    railroad: &Railroad,
+    plan: &DayPlan,
+    hands: &[Hand],
+    build: bool,
+    goal: Goal,
+    rest: RailSpan,
+    call: RailSpan,
+) -> Manned {
+    let hours = railroad.service.operating.hours_of_service;
+    let mut told = Vec::new();
+    let (jobs, all) = if build || railroad.service.jobs.is_empty() {
+        let trips = duties::trips(railroad, plan);
+        let turn = Turn {
+            between: railroad.service.operating.crew_turn,
+            longest: Some(hours),
+        };
+        let (jobs, all) = duties::built(&trips, &turn, goal, call, STEPS);
+        (Some(jobs), all)
+    } else {
+        let (all, sentences) = duties::written(railroad, plan, call);
+        told.extend(sentences);
+        (None, all)
+    };
+    let all = match duties::window(railroad) {
+        Some(window) => {
+            let (kept, dropped) = duties::within(all, window);
+            told.extend(
+                dropped
+                    .into_iter()
+                    .map(|name| format!("{name} falls outside the session")),
+            );
+            kept
+        }
+        None => all,
+    };
+    let terms = Terms {
+        rest,
+        hours: Some(hours),
+    };
+    let board = people::fill(&all, hands, &terms, goal, STEPS);
+    let learners = learning::pair(&all, hands, &board.assigned);
+    Manned {
+        jobs,
+        all,
+        board,
+        learners,
+        told,
+    }
+}
+
+/// Who is called for each of the railroad's own jobs, as `sawby crews` has it when nothing else is said.
+pub(super) fn called(railroad: &Railroad, plan: &DayPlan) -> Vec<paper::Called> {
+    let hands = duties::hands(railroad);
+    if hands.is_empty() || railroad.service.jobs.is_empty() {
+        return vec![];
+    }
+    let twenty = RailSpan::from_minutes(20);
+    let manned = man(railroad, plan, &hands, false, Goal::Fewest, twenty, twenty);
+    let calls = crew_call::calls(&manned.all, &manned.board.assigned, &manned.learners);
+    manned
+        .all
+        .iter()
+        .enumerate()
+        .map(|(duty, page)| paper::Called {
+            job: page.name.clone(),
+            people: calls
+                .iter()
+                .filter(|call| call.duty == duty)
+                .map(|call| paper::Person {
+                    name: hands[call.person].name.clone(),
+                    role: call.role.clone(),
+                })
+                .collect(),
+        })
+        .collect()
 }
 
 struct Sheet<'a> {

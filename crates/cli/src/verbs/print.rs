@@ -9,14 +9,14 @@ use std::{
 use clap::{Parser as _, ValueEnum};
 use model::diagnostic::nearest;
 use paper::{
-    Dispatch, Document, For, Occasion, Own, Paper, Printed, Session, Size, Wording, bind,
-    document::forms,
+    Binding, Called, Dispatch, Document, For, Format, Logo, Occasion, Own, Paper, Printed, Session,
+    Size, Wording, bind, document::forms, impose,
 };
 use planning::orders::{self, territory::of_day};
 use railroad::{Folder, Railroad};
-use transportation::order::Territory;
+use transportation::{DayPlan, order::Territory};
 
-use super::day;
+use super::{crews, day, season};
 use crate::{
     args::Which,
     outcome::{Failure, Outcome, WELL, load, say},
@@ -43,6 +43,20 @@ pub struct PrintArgs {
     /// On half sheets.
     #[arg(long)]
     half: bool,
+    /// On pocket pages, a quarter of a sheet.
+    #[arg(long, conflicts_with = "half")]
+    pocket: bool,
+    /// Half or pocket pages put on whole sheets as a booklet: print on both sides, cut where marked, lay
+    /// the upper strips on the lower ones and fold. Turn half sheets over the short edge, pocket pages
+    /// over the long one.
+    #[arg(long)]
+    booklet: bool,
+    /// Half or pocket pages put on whole sheets to be cut apart into leaves printed on both sides.
+    #[arg(long, conflicts_with = "booklet")]
+    leaves: bool,
+    /// Address of the railroad's office on the club's network: codes on the forms lead there.
+    #[arg(long, value_name = "URL")]
+    at: Option<String>,
     /// In this language.
     #[arg(long, value_name = "LANGUAGE", default_value = "en")]
     language: String,
@@ -53,7 +67,7 @@ pub struct PrintArgs {
     #[arg(long)]
     blank: bool,
     /// The dice for what the folder does not say.
-    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    #[arg(long, value_name = "NUMBER", default_value_t = planning::day::Options::default().seed)]
     seed: u64,
     /// Words printed at the foot beside the page: a revision of the owner's.
     #[arg(long, value_name = "WORDS", default_value = "first printing")]
@@ -80,23 +94,96 @@ enum Kind {
     Text,
 }
 
+impl PaperArg {
+    const fn of(self) -> Paper {
+        match self {
+            Self::Letter => Paper::Letter,
+            Self::A4 => Paper::A4,
+        }
+    }
+}
+
+/// How small the pages are; nothing for whole sheets.
+const fn format(args: &PrintArgs) -> Option<Format> {
+    match (args.half, args.pocket) {
+        (true, _) => Some(Format::Half),
+        (_, true) => Some(Format::Pocket),
+        // A booklet of whole sheets would want sheets of twice their size.
+        _ if args.booklet || args.leaves => Some(Format::Half),
+        _ => None,
+    }
+}
+
+/// The office's address, if it is one.
+fn office(at: Option<&str>) -> Result<Option<String>, Failure> {
+    match at {
+        None => Ok(None),
+        Some(at)
+            if ["http://", "https://"]
+                .iter()
+                .any(|scheme| at.strip_prefix(scheme).is_some_and(|rest| !rest.is_empty()))
+                && !at.contains(char::is_whitespace) =>
+        {
+            Ok(Some(at.to_owned()))
+        }
+        Some(at) => Err(Failure::misunderstood(format!(
+            "--at {at}: this is no address of the web"
+        ))
+        .help("write it as the office prints it when it opens: `http://192.168.1.20:7841`")),
+    }
+}
+
+/// The owner's mark: `logo.svg`, `logo.png` or `logo.jpg` beside the railroad's pages.
+fn logo(args: &PrintArgs) -> Option<Logo> {
+    ["logo.svg", "logo.png", "logo.jpg"]
+        .into_iter()
+        .find_map(|file| {
+            let bytes = if args.which.example {
+                Folder::built_in_extra("example")
+                    .into_iter()
+                    .find(|(path, _)| path == file)
+                    .map(|(_, bytes)| bytes.to_vec())
+            } else {
+                fs::read(args.which.folder.join(file)).ok()
+            };
+            Some(Logo {
+                file: file.to_owned(),
+                bytes: bytes?,
+            })
+        })
+}
+
 /// What is asked for, filled in: a name and its forms for each document.
 fn fill(
     args: &PrintArgs,
     railroad: &Railroad,
 ) -> Result<(Vec<(&'static str, Vec<paper::Filled>)>, Occasion), Failure> {
     let documents = documents(&args.what)?;
-    let own = own(args, railroad);
+    let own = Own {
+        season: documents
+            .contains(&Document::SeasonReport)
+            .then(|| season::paper(railroad))
+            .flatten(),
+        ..own(args, railroad)
+    };
     let occasion = occasion(args, railroad)?;
-    let whom = whom(args, railroad)?;
+    let whom = whom(args, railroad);
     let planned = if args.blank {
         None
     } else {
         Some(Planned::new(railroad, args.seed)?)
     };
+    let called = planned
+        .as_ref()
+        .map_or_else(Vec::new, |planned| crews::called(railroad, planned.plan()));
+    let whom = match (&args.whom, whom) {
+        (_, Some(whom)) => whom,
+        (Some(name), None) => person(railroad, &called, name)?,
+        (None, None) => For::All,
+    };
     let session = planned.as_ref().map_or_else(
         || Session::blank(railroad),
-        |planned| planned.session(railroad),
+        |planned| planned.session(railroad, &called),
     );
     let mut filled = vec![];
     for document in documents {
@@ -132,11 +219,16 @@ pub(super) fn one_pdf(railroad: &Railroad, words: &[String]) -> Result<Vec<u8>, 
 pub(super) fn run(args: &PrintArgs) -> Outcome {
     let loaded = load(&args.which)?;
     let railroad = &loaded.railroad;
-    let (filled, _) = fill(args, railroad)?;
+    let (filled, occasion) = fill(args, railroad)?;
     let one_file = args.output.extension().is_some_and(|end| end == "pdf");
     if one_file {
         let all: Vec<_> = filled.into_iter().flat_map(|(_, forms)| forms).collect();
-        let printed = set(&railroad.identity.name, &all)?;
+        let printed = imposed(
+            args,
+            &railroad.identity.name,
+            set(&railroad.identity.name, &all)?,
+            &occasion.wording,
+        )?;
         write(&args.output, &pdf(&printed)?)?;
         say(&format!(
             "{}: {} pages\n",
@@ -147,7 +239,7 @@ pub(super) fn run(args: &PrintArgs) -> Outcome {
     }
     fs::create_dir_all(&args.output).map_err(|error| Failure::file(&args.output, &error))?;
     for (name, forms) in filled {
-        let printed = set(name, &forms)?;
+        let printed = imposed(args, name, set(name, &forms)?, &occasion.wording)?;
         let stem = name.replace(' ', "-");
         for (file, bytes) in files(args.kind, &stem, &printed)? {
             let path = args.output.join(file);
@@ -206,6 +298,7 @@ fn own(args: &PrintArgs, railroad: &Railroad) -> Own {
         notices: vec![],
         photographs,
         folded_waybills: args.folded,
+        season: None,
     }
 }
 
@@ -239,15 +332,8 @@ fn photographs(folder: &Path, railroad: &Railroad) -> Vec<(String, Vec<u8>)> {
 }
 
 fn occasion(args: &PrintArgs, railroad: &Railroad) -> Result<Occasion, Failure> {
-    let paper = match args.paper {
-        PaperArg::Letter => Paper::Letter,
-        PaperArg::A4 => Paper::A4,
-    };
-    let size = if args.half {
-        Size::half(paper)
-    } else {
-        Size::whole(paper)
-    };
+    let paper = args.paper.of();
+    let size = format(args).map_or_else(|| Size::whole(paper), |format| format.size(paper));
     let mut wording = Wording::of(&args.language).ok_or_else(|| {
         Failure::misunderstood(format!("there is no wording in `{}`", args.language))
             .help(format!("there is: {}", Wording::LANGUAGES.join(", ")))
@@ -267,36 +353,55 @@ fn occasion(args: &PrintArgs, railroad: &Railroad) -> Result<Occasion, Failure> 
         },
         wording,
         revision: args.revision.clone(),
+        office: office(args.at.as_deref())?,
+        logo: logo(args),
     })
 }
 
-fn whom(args: &PrintArgs, railroad: &Railroad) -> Result<For, Failure> {
-    let Some(name) = &args.whom else {
-        return Ok(For::All);
-    };
+/// The train, job or station of a name; nothing if it is none of them.
+fn whom(args: &PrintArgs, railroad: &Railroad) -> Option<For> {
+    let name = args.whom.as_ref()?;
     let service = &railroad.service;
     if service.find_train(name).is_some() {
-        return Ok(For::Train(name.clone()));
+        Some(For::Train(name.clone()))
+    } else if service.find_job(name).is_some() {
+        Some(For::Jobs(vec![name.clone()]))
+    } else if railroad.way.find_station(name).is_some() {
+        Some(For::Station(name.clone()))
+    } else {
+        None
     }
-    if service.find_job(name).is_some() {
-        return Ok(For::Job(name.clone()));
-    }
-    if railroad.way.find_station(name).is_some() {
-        return Ok(For::Station(name.clone()));
-    }
-    let trains = service
-        .trains
+}
+
+/// The jobs for which a person is called.
+fn person(railroad: &Railroad, called: &[Called], name: &str) -> Result<For, Failure> {
+    let jobs: Vec<String> = called
         .iter()
-        .map(|train| train.symbol.value.as_str());
-    let jobs = service.jobs.iter().map(|job| job.name.value.as_str());
-    let stations = railroad
-        .way
-        .stations
+        .filter(|called| called.people.iter().any(|person| person.name == name))
+        .map(|called| called.job.clone())
+        .collect();
+    if !jobs.is_empty() {
+        return Ok(For::Jobs(jobs));
+    }
+    let service = &railroad.service;
+    if service
+        .people
         .iter()
-        .map(|at| at.name.value.as_str());
-    let all: Vec<&str> = trains.chain(jobs).chain(stations).collect();
-    let failure = Failure::misunderstood(format!("no train, job or station is called `{name}`"));
-    Err(match nearest(name, all.iter().copied()) {
+        .any(|person| person.name.value == name)
+    {
+        return Err(Failure::misunderstood(format!(
+            "{name} is called for no job of this session"
+        )));
+    }
+    let trains = service.trains.iter().map(|train| &train.symbol);
+    let jobs = service.jobs.iter().map(|job| &job.name);
+    let stations = railroad.way.stations.iter().map(|at| &at.name);
+    let people = service.people.iter().map(|person| &person.name);
+    let all = trains.chain(jobs).chain(stations).chain(people);
+    let failure = Failure::misunderstood(format!(
+        "no train, job, station or person is called `{name}`"
+    ));
+    Err(match nearest(name, all.map(|one| one.value.as_str())) {
         Some(near) => failure.help(format!("did you mean `{near}`?")),
         None => failure,
     })
@@ -327,7 +432,11 @@ impl Planned {
         })
     }
 
-    fn session<'a>(&'a self, railroad: &'a Railroad) -> Session<'a> {
+    fn plan(&self) -> &DayPlan {
+        &self.day.planned.plan
+    }
+
+    fn session<'a>(&'a self, railroad: &'a Railroad, called: &'a [Called]) -> Session<'a> {
         let billed = self.day.billed.as_ref();
         Session {
             plan: Some(&self.day.planned.plan),
@@ -338,6 +447,7 @@ impl Planned {
                 orders: &self.orders.orders,
                 clearances: &self.orders.clearances,
             }),
+            called,
             ..Session::blank(railroad)
         }
     }
@@ -345,6 +455,23 @@ impl Planned {
 
 fn set(title: &str, forms: &[paper::Filled]) -> Result<Printed, Failure> {
     bind(title, forms).map_err(|error| Failure::misunderstood(error.to_string()))
+}
+
+/// The pages on whole sheets, if that is wanted.
+fn imposed(
+    args: &PrintArgs,
+    title: &str,
+    pages: Printed,
+    wording: &Wording,
+) -> Result<Printed, Failure> {
+    let binding = match (args.booklet, args.leaves) {
+        (true, _) => Binding::Booklet,
+        (_, true) => Binding::Leaves,
+        _ => return Ok(pages),
+    };
+    let format = format(args).unwrap_or(Format::Half);
+    impose(&pages, title, format, binding, args.paper.of(), wording)
+        .map_err(|error| Failure::misunderstood(error.to_string()))
 }
 
 fn pdf(printed: &Printed) -> Result<Vec<u8>, Failure> {

@@ -125,8 +125,39 @@ fn charts(
     season: &Season,
     folder: &std::path::Path,
 ) -> Result<Vec<PathBuf>, Failure> {
-    let report = &season.report;
     fs::create_dir_all(folder).map_err(|error| Failure::file(folder, &error))?;
+    drawn(railroad, season)
+        .into_iter()
+        .map(|(name, svg)| {
+            let path = folder.join(name);
+            fs::write(&path, svg).map_err(|error| Failure::file(&path, &error))?;
+            Ok(path)
+        })
+        .collect()
+}
+
+/// A season of so many sessions and runs as it goes on paper.
+pub(super) fn paper(railroad: &Railroad) -> Option<paper::forms::season::Season> {
+    if railroad.traffic.flows.is_empty() || railroad.roster.cars.is_empty() {
+        return None;
+    }
+    let options = Options {
+        threads: std::thread::available_parallelism().map_or(1, usize::from),
+        ..Options::default()
+    };
+    let season = season(railroad, &options, &|_| {});
+    Some(paper::forms::season::Season {
+        report: words::report(railroad, &season, false),
+        charts: drawn(railroad, &season)
+            .into_iter()
+            .map(|(_, svg)| svg)
+            .collect(),
+    })
+}
+
+/// The charts: file name and SVG.
+fn drawn(railroad: &Railroad, season: &Season) -> Vec<(String, String)> {
+    let report = &season.report;
     let about = format!(
         "{} runs of {} sessions; each session at its fullest",
         report.runs, report.sessions
@@ -182,11 +213,4 @@ fn charts(
     );
     files.push(("season-cars.svg".to_owned(), supply(&title, &about, &kinds)));
     files
-        .into_iter()
-        .map(|(name, svg)| {
-            let path = folder.join(name);
-            fs::write(&path, svg).map_err(|error| Failure::file(&path, &error))?;
-            Ok(path)
-        })
-        .collect()
 }

@@ -39,6 +39,10 @@ impl Form for Bulletin {
         text: include_str!("../../forms/bulletin.typ"),
     };
     const TITLE: &'static str = "bulletin-title";
+
+    fn page(&self) -> String {
+        "/".into()
+    }
 }
 
 impl Bulletin {

@@ -5,7 +5,7 @@ use transportation::Job;
 
 use crate::{
     form::{Form, Sheet},
-    session::Session,
+    session::{Called, Session},
 };
 
 /// A call board.
@@ -38,6 +38,10 @@ impl Form for CallBoard {
         text: include_str!("../../forms/call-board.typ"),
     };
     const TITLE: &'static str = "call-board-title";
+
+    fn page(&self) -> String {
+        "/crews".into()
+    }
 }
 
 impl CallBoard {
@@ -52,7 +56,7 @@ impl CallBoard {
                     .called
                     .iter()
                     .find(|called| called.job == job.name.value)
-                    .map_or_else(Vec::new, |called| called.people.clone());
+                    .map_or_else(Vec::new, Called::words);
                 let needed = usize::try_from(job.people.value).unwrap_or(0).min(8);
                 if people.len() < needed {
                     people.resize(needed, String::new());

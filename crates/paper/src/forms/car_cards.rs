@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::{
+    code::segment,
     form::{Form, Sheet},
     session::Session,
 };
@@ -31,6 +32,8 @@ pub struct Card {
     pub note: String,
     /// The photograph's file on the press; empty if there is none.
     pub photo: String,
+    /// Its page in the office.
+    pub page: String,
 }
 
 impl Form for CarCards {
@@ -39,6 +42,10 @@ impl Form for CarCards {
         text: include_str!("../../forms/car-cards.typ"),
     };
     const TITLE: &'static str = "car-cards-title";
+
+    fn pages(&self) -> Vec<String> {
+        self.cars.iter().map(|car| car.page.clone()).collect()
+    }
 }
 
 impl CarCards {
@@ -79,6 +86,7 @@ impl CarCards {
                     .clone()
                     .filter(|photo| photos.contains(photo))
                     .unwrap_or_default(),
+                page: format!("/cars/{}", segment(&car.name.value)),
             })
             .collect();
         Self { cars }

@@ -52,6 +52,10 @@ impl Form for Interchange {
         text: include_str!("../../forms/interchange.typ"),
     };
     const TITLE: &'static str = "interchange-title";
+
+    fn page(&self) -> String {
+        "/waybills".into()
+    }
 }
 
 impl Interchange {

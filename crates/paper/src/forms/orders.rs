@@ -55,6 +55,10 @@ impl Form for Orders {
         text: include_str!("../../forms/orders.typ"),
     };
     const TITLE: &'static str = "orders-title";
+
+    fn page(&self) -> String {
+        "/orders".into()
+    }
 }
 
 impl Orders {

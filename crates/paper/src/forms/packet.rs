@@ -1,7 +1,7 @@
 //! A crew's packet: what it runs, with what, under which orders, and what it does at every station, with
 //! the town's drawing beside the work.
 
-use engineering::ids::StationId;
+use engineering::{ids::StationId, station::StationKind};
 use serde::Serialize;
 use transportation::{
     Train,
@@ -10,11 +10,11 @@ use transportation::{
 
 use super::{
     orders::{Orders, Slip},
-    switch_list::{SwitchList, Work},
+    switch_list::{SwitchList, Work, train_page},
 };
 use crate::{
     form::{Form, Sheet},
-    session::Session,
+    session::{Called, Session},
     words::Wording,
 };
 
@@ -86,6 +86,12 @@ impl Form for Packet {
         text: include_str!("../../forms/packet.typ"),
     };
     const TITLE: &'static str = "packet-title";
+
+    fn page(&self) -> String {
+        self.trains
+            .first()
+            .map_or_else(|| "/crews".into(), |train| train_page(&train.symbol))
+    }
 }
 
 /// The file of a station's drawing.
@@ -101,6 +107,8 @@ impl Packet {
         job: &transportation::Job,
     ) -> (Self, Vec<(String, String)>) {
         let mut drawings: Vec<(String, String)> = vec![];
+        // A crew gets each town's drawing once, where it first works there.
+        let mut drawn: Vec<String> = vec![];
         let service = &session.railroad.service;
         let trains: Vec<PacketTrain> = job
             .trains
@@ -117,8 +125,26 @@ impl Packet {
                     });
                 let work = work
                     .into_iter()
-                    .map(|work| {
-                        let drawing = draw(session, &work.station, &mut drawings);
+                    .map(|mut work| {
+                        // In staging nobody switches: the train stands there whole, and its cars are
+                        // listed once, where it begins.
+                        let staging = session
+                            .railroad
+                            .way
+                            .find_station(&work.station)
+                            .is_some_and(|id| {
+                                session.railroad.way.station(id).kind == StationKind::Staging
+                            });
+                        if staging && work.pick_up.is_empty() {
+                            work.ends =
+                                format!("{}: {}", wording.at("ends-here"), work.set_out.len());
+                        }
+                        let drawing = if staging || drawn.contains(&work.station) {
+                            String::new()
+                        } else {
+                            drawn.push(work.station.clone());
+                            draw(session, &work.station, &mut drawings)
+                        };
                         WorkWithDrawing { work, drawing }
                     })
                     .collect();
@@ -140,7 +166,7 @@ impl Packet {
             .called
             .iter()
             .find(|called| called.job == job.name.value)
-            .map_or_else(Vec::new, |called| called.people.clone());
+            .map_or_else(Vec::new, Called::words);
         if people.is_empty() {
             people = vec![String::new(); usize::try_from(job.people.value).unwrap_or(1).min(8)];
         }

@@ -44,6 +44,10 @@ impl Form for Plans {
         text: include_str!("../../forms/plans.typ"),
     };
     const TITLE: &'static str = "plans-title";
+
+    fn page(&self) -> String {
+        "/stations".into()
+    }
 }
 
 impl Plans {

@@ -64,6 +64,10 @@ impl Form for Roster {
         text: include_str!("../../forms/roster.typ"),
     };
     const TITLE: &'static str = "roster-title";
+
+    fn page(&self) -> String {
+        "/cars".into()
+    }
 }
 
 impl Roster {

@@ -51,6 +51,10 @@ impl Form for Stations {
         text: include_str!("../../forms/stations.typ"),
     };
     const TITLE: &'static str = "stations-title";
+
+    fn page(&self) -> String {
+        "/stations".into()
+    }
 }
 
 impl Stations {

@@ -8,6 +8,7 @@ use transportation::{
 };
 
 use crate::{
+    code::segment,
     form::{Form, Sheet},
     session::Session,
     words::Wording,
@@ -33,6 +34,13 @@ pub struct SwitchList {
     pub run: String,
     /// Its work, station by station.
     pub stations: Vec<Work>,
+    /// Its page in the office.
+    pub page: String,
+}
+
+/// The page of a train in the office.
+pub(super) fn train_page(symbol: &str) -> String {
+    format!("/trains/{}", segment(symbol))
 }
 
 /// The work at a station.
@@ -52,6 +60,8 @@ pub struct Work {
     pub leaves_with: Vec<Block>,
     /// What it then hauls, in a sentence.
     pub haul: String,
+    /// In place of the cars it sets out, where it ends and all stay in it: a sentence.
+    pub ends: String,
 }
 
 /// A block of the train.
@@ -90,6 +100,10 @@ impl Form for SwitchLists {
         text: include_str!("../../forms/switch-lists.typ"),
     };
     const TITLE: &'static str = "switch-list-title";
+
+    fn pages(&self) -> Vec<String> {
+        self.trains.iter().map(|train| train.page.clone()).collect()
+    }
 }
 
 impl SwitchLists {
@@ -135,6 +149,7 @@ impl SwitchList {
                         .hauls
                         .get(at)
                         .map_or_else(String::new, |haul| hauled(session, wording, haul)),
+                    ends: String::new(),
                 }
             })
             .filter(|work| !work.set_out.is_empty() || !work.pick_up.is_empty())
@@ -146,6 +161,7 @@ impl SwitchList {
             .map(|(leaves, _)| leaves)
             .or(train.leave.map(|leave| leave.value));
         Self {
+            page: train_page(&train.symbol.value),
             symbol: train.symbol.value.clone(),
             name: train.name.clone().unwrap_or_else(|| {
                 train

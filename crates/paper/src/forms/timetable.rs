@@ -3,8 +3,11 @@
 
 use drawing::track_chart;
 use engineering::{ids::LineId, line::LineKind};
-use model::time::{RailTime, TimeStyle};
-use railroad::{Railroad, identity::ClockFace};
+use model::{
+    Spanned,
+    time::{RailTime, TimeStyle},
+};
+use railroad::{Railroad, TrainWay, identity::ClockFace};
 use serde::Serialize;
 use transportation::{StopWork, Train};
 
@@ -114,6 +117,10 @@ impl Form for Timetable {
         text: include_str!("../../forms/timetable.typ"),
     };
     const TITLE: &'static str = "timetable-title";
+
+    fn page(&self) -> String {
+        "/timetable".into()
+    }
 }
 
 /// Breadth of the columns beside the times, and of a train's, in parts of the type size.
@@ -133,11 +140,14 @@ impl Timetable {
         let room = size.width_mm * 0.88 / (size.type_pt * POINT_MM) - BESIDE;
         let most = ((room / TRAIN) as usize).max(1);
         let mut schedules = vec![];
+        let ways = railroad::ways(railroad);
         let mut lines: Vec<_> = railroad.way.lines().collect();
         lines.sort_by_key(|(_, line)| line.kind != LineKind::Main);
         for (at, line) in lines {
             for direction in line.directions.iter().rev() {
-                schedules.extend(schedule_pages(railroad, wording, at, direction, most));
+                schedules.extend(schedule_pages(
+                    railroad, wording, at, direction, &ways, most,
+                ));
             }
         }
         Self {
@@ -191,6 +201,7 @@ fn schedule_pages(
     wording: &Wording,
     line: LineId,
     direction: &str,
+    ways: &[Option<TrainWay>],
     most: usize,
 ) -> Vec<Schedule> {
     let page = &railroad.way.lines[line.index()];
@@ -203,7 +214,9 @@ fn schedule_pages(
         .service
         .trains
         .iter()
-        .filter(|train| runs_on(railroad, train, line, direction))
+        .zip(ways)
+        .filter(|(train, way)| runs_on(railroad, train, way.as_ref(), line, direction))
+        .map(|(train, _)| train)
         .collect();
     trains.sort_by_key(|train| {
         (
@@ -254,30 +267,29 @@ fn schedule_pages(
         .collect()
 }
 
-/// Whether a train runs on a line in a direction: by its own word, else where its stations lie.
-fn runs_on(railroad: &Railroad, train: &Train, line: LineId, direction: &str) -> bool {
-    let on = |name: &str| {
-        railroad.way.find_station(name).is_some_and(|station| {
-            railroad
-                .way
-                .station(station)
-                .lines
-                .iter()
-                .any(|on| on.line == Some(line))
-        })
-    };
-    let named = train
-        .line
-        .as_ref()
-        .map(|named| named.value == railroad.way.lines[line.index()].name.value);
-    let ends = [&train.from, &train.to]
-        .into_iter()
-        .all(|end| end.as_ref().is_some_and(|end| on(&end.value)));
-    train
-        .direction
-        .as_ref()
-        .is_some_and(|way| way.value == direction)
-        && named.unwrap_or(ends)
+/// Whether a train runs on a line in a direction: where its way leads, on every line that it runs over;
+/// of a train without a way by its own word.
+fn runs_on(
+    railroad: &Railroad,
+    train: &Train,
+    way: Option<&TrainWay>,
+    line: LineId,
+    direction: &str,
+) -> bool {
+    let page = &railroad.way.lines[line.index()];
+    match way {
+        Some(way) => way
+            .opens
+            .iter()
+            .filter(|step| step.open.line == line)
+            .any(|step| page.directions[usize::from(step.up)] == direction),
+        None => {
+            let says = |said: &Option<Spanned<String>>, what: &str| {
+                said.as_ref().is_some_and(|said| said.value == what)
+            };
+            says(&train.direction, direction) && says(&train.line, &page.name.value)
+        }
+    }
 }
 
 fn column(train: &Train, wording: &Wording) -> Column {

@@ -51,6 +51,10 @@ impl Form for Tonnage {
         text: include_str!("../../forms/tonnage.typ"),
     };
     const TITLE: &'static str = "tonnage-title";
+
+    fn page(&self) -> String {
+        "/tonnage".into()
+    }
 }
 
 impl Tonnage {

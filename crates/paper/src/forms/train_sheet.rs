@@ -58,6 +58,10 @@ impl Form for TrainSheet {
         text: include_str!("../../forms/train-sheet.typ"),
     };
     const TITLE: &'static str = "train-sheet-title";
+
+    fn page(&self) -> String {
+        "/diagram".into()
+    }
 }
 
 /// Trains to a page: so many columns of 17 mm beside 42 mm for the stations.

@@ -64,6 +64,10 @@ impl Form for Waybills {
         text: include_str!("../../forms/waybills.typ"),
     };
     const TITLE: &'static str = "waybills-title";
+
+    fn page(&self) -> String {
+        "/waybills".into()
+    }
 }
 
 impl Waybills {

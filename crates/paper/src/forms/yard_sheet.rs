@@ -8,6 +8,7 @@ use transportation::make_up::CarMove;
 
 use super::switch_list::Block;
 use crate::{
+    code::segment,
     form::{Form, Sheet},
     session::Session,
 };
@@ -24,6 +25,8 @@ pub struct YardSheets {
 pub struct Yard {
     /// The station.
     pub station: String,
+    /// Its page in the office.
+    pub page: String,
     /// Trains that bring or take cars, by time.
     pub trains: Vec<Row>,
 }
@@ -51,6 +54,10 @@ impl Form for YardSheets {
         text: include_str!("../../forms/yard-sheets.typ"),
     };
     const TITLE: &'static str = "yard-sheet-title";
+
+    fn pages(&self) -> Vec<String> {
+        self.yards.iter().map(|yard| yard.page.clone()).collect()
+    }
 }
 
 impl YardSheets {
@@ -66,6 +73,7 @@ impl YardSheets {
             })
             .map(|(id, station)| Yard {
                 station: station.name.value.clone(),
+                page: format!("/stations/{}", segment(&station.name.value)),
                 trains: rows(session, id),
             })
             .collect();
