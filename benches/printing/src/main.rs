@@ -65,11 +65,11 @@ fn main() {
     };
     watch.lap("bill the cars");
     let switching = switching::Options {
-        node_budget: 12_000,
+        node_budget: 100_000,
         rates: model_rates(railroad.identity.scale.scale, &Pace::default()),
         ..switching::Options::default()
     };
-    let worked = day::worked(railroad, &books, &billed, &switching, &|| false);
+    let worked = day::worked(railroad, &books, &billed, &switching, 1, &|| false);
     let made = day::made(railroad, &billed, &worked);
     watch.lap("time the work of every stop");
     let Ok(planned) = day(
