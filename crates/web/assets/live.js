@@ -139,10 +139,18 @@ document.addEventListener("submit", (event) => {
 
 // --- News.
 
+// A browser opens six connections to an office at most, pages gone back from and hidden ones included:
+// only the page that is looked at listens.
 let source;
 let again = 500;
-function listen() {
+let later;
+function deaf() {
   source?.close();
+  clearTimeout(later);
+}
+function listen() {
+  deaf();
+  if (document.visibilityState === "hidden") return;
   source = new EventSource("/session/stream");
   source.onmessage = (event) => {
     again = 500;
@@ -162,7 +170,7 @@ function listen() {
     lost();
     // The browser comes back by itself, unless the office answered with something else.
     if (source.readyState === EventSource.CLOSED) {
-      setTimeout(listen, again);
+      later = setTimeout(listen, again);
       again = Math.min(again * 2, 8000);
     }
   };
@@ -302,9 +310,16 @@ if (under) setTimeout(() => location.reload(), Number(under.dataset.again));
 setInterval(tick, 250);
 tick();
 addEventListener("online", () => listen());
-addEventListener("pageshow", (event) => event.persisted && refresh());
+addEventListener("pagehide", deaf);
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  listen();
+  refresh();
+});
 document.addEventListener("visibilitychange", () => {
-  if (document.visibilityState === "visible") refresh();
+  if (document.visibilityState !== "visible") return deaf();
+  listen();
+  refresh();
 });
 // Reports left over from before this page was opened.
 show();

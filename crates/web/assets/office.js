@@ -2,26 +2,39 @@
 
 const version = document.documentElement.dataset.version;
 
-async function news() {
-  for (;;) {
-    let answer;
+// A browser opens six connections to an office at most, pages gone back from and hidden ones included:
+// only the page that is looked at listens.
+let ear;
+async function news(wasAway) {
+  ear?.abort();
+  const mine = (ear = new AbortController());
+  const wait = () => new Promise((done) => setTimeout(done, 3000));
+  while (!mine.signal.aborted) {
     try {
-      answer = await fetch(`/news?after=${version}`);
+      const asked = performance.now();
+      const answer = await fetch(`/news?after=${version}`, { signal: mine.signal });
+      // What is answered at once had happened before anybody looked again.
+      const before = wasAway && performance.now() - asked < 1000;
+      if (answer.ok && (await answer.text()) !== version) return tell(before);
+      if (!answer.ok) await wait();
     } catch {
-      await new Promise((done) => setTimeout(done, 3000));
-      continue;
+      if (!mine.signal.aborted) await wait();
     }
-    if (!answer.ok) {
-      await new Promise((done) => setTimeout(done, 3000));
-      continue;
-    }
-    if ((await answer.text()) !== version) return tell();
+    wasAway = false;
   }
 }
+addEventListener("pagehide", () => ear?.abort());
+addEventListener("pageshow", (event) => event.persisted && news(true));
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "visible") news(true);
+  else ear?.abort();
+});
 
-function tell() {
+// A page that nobody looked at meanwhile is simply shown as it is now.
+function tell(away) {
+  if (document.querySelector("body > .news")) return;
   const typing = document.querySelector("form.edit[data-changed]");
-  if (!typing && document.visibilityState === "hidden") return location.reload();
+  if (!typing && away) return location.reload();
   const bar = document.createElement("div");
   bar.className = "news";
   bar.setAttribute("role", "status");
