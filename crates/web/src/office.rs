@@ -98,8 +98,10 @@ impl Office {
     }
 
     /// Has sessions held here, by this journal and behind this door. Once; later rooms are not taken.
-    pub fn hold_sessions(&self, room: Arc<Room>) {
-        let _ = self.room.set(room);
+    pub fn hold_sessions(self: &Arc<Self>, room: Arc<Room>) {
+        if self.room.set(room).is_ok() {
+            crate::live::watch_the_day(self);
+        }
     }
 
     /// Where sessions are held, if they are.

@@ -178,6 +178,11 @@ struct Club {
 
 /// An office behind its door, with a session open if `open`.
 fn club(open: bool) -> Club {
+    club_with(open, Services::default())
+}
+
+/// The same with what the office can do.
+fn club_with(open: bool, services: Services) -> Club {
     let folder = tempfile::tempdir().unwrap();
     let clock = Arc::new(AtomicI64::new(1_000_000));
     let watch = clock.clone();
@@ -195,7 +200,7 @@ fn club(open: bool) -> Club {
         |_| Ok(()),
     );
     let room = Room::new(journal, Some(door));
-    let office = Office::in_memory(Folder::built_in("example").unwrap(), Services::default());
+    let office = Office::in_memory(Folder::built_in("example").unwrap(), services);
     office.hold_sessions(room.clone());
     Club {
         app: app(office, Vec::new()),
@@ -844,4 +849,82 @@ async fn before_a_session_pages_say_that_there_is_none() {
     let page = club.get("/session/desk", &chief).await;
     assert_eq!(page.status, StatusCode::OK, "{}", page.text);
     assert_eq!(club.room.state().unwrap().sheet.devices.len(), 1);
+}
+
+/// Hears what comes next about a plan that the office made by itself.
+async fn heard(news: &mut tokio::sync::broadcast::Receiver<Arc<web::live::Bulletin>>) {
+    while !news.recv().await.unwrap().about.contains("ready") {}
+}
+
+#[tokio::test]
+async fn a_plan_is_made_by_itself_when_the_day_goes_wrong_and_waits_for_the_dispatcher() {
+    let asked = Arc::new(AtomicI64::new(0));
+    let counted = asked.clone();
+    // A planner that has train 2 run twenty minutes later.
+    let replan = move |_: &railroad::Railroad,
+                       ask: &web::services::ReplanAsk,
+                       _: &web::services::Progress| {
+        counted.fetch_add(1, Ordering::SeqCst);
+        let train = ask.state.train("2").unwrap();
+        let mut calls: Vec<CallSheet> = train.calls.iter().map(|call| call.plan.clone()).collect();
+        for call in &mut calls {
+            call.arrive = call.arrive + model::time::RailSpan::from_minutes(20);
+            call.leave = call.leave + model::time::RailSpan::from_minutes(20);
+        }
+        let offer = session::replan::offer(&ask.state, vec![("2".into(), calls)]);
+        Ok(web::services::Replanned {
+            changes: offer.plan.changes.clone(),
+            plan: offer.plan,
+            reasons: vec!["1 is late".into()],
+            against: offer.against,
+            orders: Vec::new(),
+        })
+    };
+    let club = club_with(
+        true,
+        Services {
+            replan: Some(Box::new(replan)),
+            ..Services::default()
+        },
+    );
+    let chief = club.come_in(&club.door().chief_code(), "Ida").await;
+    let mut news = club.room.listen();
+    club.say(Command::StartClock);
+    let page = club.get("/session/desk", &chief).await.text;
+    assert!(!page.contains("A new plan is ready"), "{page}");
+    club.say(Command::Delay {
+        train: "1".into(),
+        cause: session::command::Cause::Crew,
+        minutes: 30,
+        text: "the engine is late".into(),
+    });
+    heard(&mut news).await;
+    let page = club.get("/session/desk", &chief).await.text;
+    assert!(
+        page.contains("A new plan is ready") && page.contains("20 min later"),
+        "{page}"
+    );
+    // Nothing of it is in force: not by being ready, and not by being looked at.
+    let leaves = || {
+        let state = club.room.state().unwrap();
+        state.train("2").unwrap().calls[0].plan.leave
+    };
+    assert_eq!(leaves(), at(8, 5));
+    assert_eq!(asked.load(Ordering::SeqCst), 1);
+    let look = club.post("/session/plan", &chief, &[("do", "look")]).await;
+    assert_eq!(look.status, StatusCode::SEE_OTHER);
+    let page = club.get("/session/plan", &chief).await.text;
+    assert!(page.contains("Put it in force"), "{page}");
+    assert_eq!(leaves(), at(8, 5));
+    // What was ready is what is looked at: nobody planned a second time for it.
+    assert_eq!(asked.load(Ordering::SeqCst), 1);
+    let accept = club
+        .post(
+            "/session/plan",
+            &chief,
+            &[("do", "accept"), ("number", "1")],
+        )
+        .await;
+    assert_eq!(accept.status, StatusCode::SEE_OTHER, "{}", accept.text);
+    assert_eq!(leaves(), at(8, 25));
 }

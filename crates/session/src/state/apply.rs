@@ -363,14 +363,22 @@ impl State {
                 cause,
                 minutes,
                 text,
-            } => sheet.delays.push(DelayNow {
-                train: train.clone(),
-                station: station.clone(),
-                cause: *cause,
-                minutes: *minutes,
-                text: text.clone(),
-                revision: event.revision,
-            }),
+            } => {
+                let holds = sheet
+                    .trains
+                    .iter()
+                    .find(|one| one.sheet.symbol == *train)
+                    .and_then(|one| one.holds(*minutes, rail));
+                sheet.delays.push(DelayNow {
+                    train: train.clone(),
+                    station: station.clone(),
+                    cause: *cause,
+                    minutes: *minutes,
+                    text: text.clone(),
+                    revision: event.revision,
+                    holds,
+                });
+            }
             What::PlanTaken { plan } => {
                 for (train, calls) in &plan.trains {
                     self.with(train, |train| replan(train, calls));

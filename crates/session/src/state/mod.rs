@@ -25,7 +25,7 @@ use crate::{
     refused::Brief,
     who::Role,
 };
-use sheet::TrainNow;
+use sheet::{At, TrainNow};
 
 /// How many events [`Sheet::recent`] keeps.
 pub const RECENT: usize = 400;
@@ -58,6 +58,20 @@ impl State {
             .trains
             .iter()
             .find(|train| train.sheet.symbol == symbol)
+    }
+
+    /// Until when a delay that was announced holds a train where it is, or on the line it is on. The latest
+    /// word counts; once the train has moved on, no delay announced before does.
+    pub fn held_until(&self, train: &TrainNow) -> Option<model::time::RailTime> {
+        let on_line = matches!(train.at, At::Line { .. });
+        self.sheet
+            .delays
+            .iter()
+            .rev()
+            .filter(|delay| delay.train == train.symbol())
+            .find_map(|delay| delay.holds)
+            .filter(|held| held.call == train.call() && held.on_line == on_line)
+            .map(|held| held.until)
     }
 
     /// What people call a train of this symbol.

@@ -259,6 +259,21 @@ pub struct DelayNow {
     pub text: String,
     /// The revision that says so.
     pub revision: u64,
+    /// What of the train's way it holds back; not known of sessions written before this was kept.
+    #[serde(default)]
+    pub holds: Option<Held>,
+}
+
+/// What an announced delay holds back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Held {
+    /// The call the train was at or had left.
+    pub call: usize,
+    /// Whether it was on the line beyond: then its arrival at the next call is held back, else its leaving.
+    pub on_line: bool,
+    /// Not before this railroad time.
+    #[serde(with = "wire::time")]
+    pub until: RailTime,
 }
 
 /// A note.
@@ -334,6 +349,28 @@ impl TrainNow {
         self.calls.iter().rev().find_map(|call| {
             let left = call.left.map(|left| (left - call.plan.leave).seconds());
             left.or_else(|| call.arrived.map(|at| (at - call.plan.arrive).seconds()))
+        })
+    }
+
+    /// What a delay of so many minutes, announced now, holds back: from the planned time of what the train
+    /// does next, or from now where that is past.
+    pub(crate) fn holds(&self, minutes: u32, now: RailTime) -> Option<Held> {
+        let call = self.call();
+        let here = self.calls.get(call)?;
+        let late = model::time::RailSpan::from_minutes(i64::from(minutes));
+        let (on_line, planned) = match self.at {
+            At::Line { .. } => {
+                let next = self.calls.get(call + 1)?;
+                let run = next.plan.arrive - here.plan.leave;
+                (true, here.left.map_or(next.plan.arrive, |left| left + run))
+            }
+            At::Waiting | At::Station { .. } => (false, here.plan.leave),
+            _ => return None,
+        };
+        Some(Held {
+            call,
+            on_line,
+            until: planned.max(now) + late,
         })
     }
 

@@ -1,13 +1,13 @@
 //! The dispatcher's desk: the diagram filling itself in, what waits for an answer, and what can be ordered.
 
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError};
 
 use maud::{Markup, html};
 use railroad::Loaded;
 use session::{TrackPlace, state::sheet::TrainNow};
 use transportation::Method;
 
-use super::{Live, orders, sheet, train_link};
+use super::{Live, orders, room::Offered, sheet, train_link};
 use crate::{
     frame::{Ask, Page, ledger},
     pages::Lack,
@@ -19,15 +19,38 @@ pub struct DeskPage {
     live: Live,
     loaded: Arc<Loaded>,
     plans: bool,
+    ready: Option<Offered>,
 }
 
 impl DeskPage {
+    /// The plan the office has worked out by itself. Nothing of it is out.
+    fn ready(&self) -> Markup {
+        let plan = self.ready.as_ref().and_then(|one| one.work.result());
+        html! {
+            @if let Some(Ok(plan)) = plan {
+                section data-key="plan-ready" role="status" {
+                    h2 { "A new plan is ready" }
+                    p { "Worked out by the office after the latest reports. Nothing of it is in force, and no order is out, until you say so." }
+                    ul.changes { @for change in plan.changes.iter().take(8) { li { (change) } } }
+                    @if plan.changes.len() > 8 { p.quiet { "and " (plan.changes.len() - 8) " more" } }
+                    form.actions method="post" action="/session/plan" {
+                        button.primary name="do" value="look" { "Look at the new plan" }
+                    }
+                }
+            }
+        }
+    }
+
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
         Ok(Self {
             live: Live::of(ask)?,
             loaded: ask.now.loaded.clone(),
             plans: ask.office.services.replan.is_some(),
+            ready: ask.office.room().and_then(|room| {
+                let ready = room.ready.lock().unwrap_or_else(PoisonError::into_inner);
+                ready.clone()
+            }),
         })
     }
 }
@@ -46,7 +69,7 @@ impl Page for DeskPage {
     }
 
     fn watch(&self) -> Option<String> {
-        Some("trains orders plan stop tracks clock people all".into())
+        Some("trains orders plan ready stop tracks clock people all".into())
     }
 
     fn body(&self) -> Markup {
@@ -67,6 +90,7 @@ impl Page for DeskPage {
                 a.button href="/session/sheet" { "Train sheet" }
                 (super::train::stop(live))
             }
+            (self.ready())
             @if !live.state.sheet.plan_changes.is_empty() {
                 details data-key="plan-changes" {
                     summary { "What the plan in force changed" }

@@ -21,6 +21,7 @@ pub mod now;
 mod orders;
 pub mod people;
 pub mod plan;
+mod ready;
 mod room;
 pub mod say;
 pub mod sheet;
@@ -46,7 +47,8 @@ use session::{RealMillis, Role, State, Who, state::sheet::TrainNow};
 pub use door::{Door, Secret};
 pub use near::{Announced, addresses, announce};
 pub use people::{printed, request, square};
-pub use room::{Room, now as real_now};
+pub(crate) use ready::watch_the_day;
+pub use room::{Bulletin, Room, now as real_now};
 
 use crate::{Office, app, frame::Ask, pages::Lack, show};
 use access::least;

@@ -142,6 +142,47 @@ impl PlanPage {
     }
 }
 
+/// Begins working out a plan from a state.
+pub(super) fn work_out(office: &Arc<Office>, state: Arc<session::State>) -> Arc<Work<Replanned>> {
+    let working = office.clone();
+    let loaded = office.now().loaded.clone();
+    let now = super::real_now();
+    Work::begin(state.revision(), move |progress| {
+        match &working.services.replan {
+            Some(replan) => replan(
+                &loaded.railroad,
+                &crate::services::ReplanAsk { state, now },
+                progress,
+            ),
+            None => Err(Sorry {
+                what: "Nobody here can plan".into(),
+                help: None,
+            }),
+        }
+    })
+}
+
+/// Puts the plan on offer that the office worked out by itself; where more has been reported since, has it
+/// worked out anew.
+fn look_at(office: &Arc<Office>, room: &Arc<Room>) {
+    let ready = {
+        let mut ready = room.ready.lock().unwrap_or_else(PoisonError::into_inner);
+        ready.take()
+    };
+    let revision = room.state().map(|state| state.revision());
+    match ready.filter(|one| Some(one.revision) == revision) {
+        Some(ready) => {
+            let mut offer = room.offer.lock().unwrap_or_else(PoisonError::into_inner);
+            let number = offer.as_ref().map_or(1, |old| old.number + 1);
+            *offer = Some(Offered { number, ..ready });
+        }
+        None => {
+            ask_for(office, room);
+        }
+    }
+    room.tell(super::ready::READY);
+}
+
 /// Has a plan worked out from the state as it is.
 pub fn ask_for(office: &Arc<Office>, room: &Arc<Room>) -> bool {
     let Some(state) = room.state() else {
@@ -152,24 +193,10 @@ pub fn ask_for(office: &Arc<Office>, room: &Arc<Room>) -> bool {
         old.work.progress.stop();
     }
     let number = offer.as_ref().map_or(1, |old| old.number + 1);
-    let working = office.clone();
-    let loaded = office.now().loaded.clone();
-    let revision = state.revision();
-    let now = super::real_now();
     *offer = Some(Offered {
         number,
-        revision,
-        work: Work::begin(revision, move |progress| match &working.services.replan {
-            Some(replan) => replan(
-                &loaded.railroad,
-                &crate::services::ReplanAsk { state, now },
-                progress,
-            ),
-            None => Err(Sorry {
-                what: "Nobody here can plan".into(),
-                help: None,
-            }),
-        }),
+        revision: state.revision(),
+        work: work_out(office, state),
     });
     true
 }
@@ -194,6 +221,10 @@ pub async fn plan(
     match find("do") {
         "ask" => {
             ask_for(&office, &room);
+            Redirect::to("/session/plan").into_response()
+        }
+        "look" => {
+            look_at(&office, &room);
             Redirect::to("/session/plan").into_response()
         }
         "drop" => {

@@ -57,6 +57,8 @@ pub struct Room {
     pub beginning: Mutex<Option<Beginning>>,
     /// The plan on offer.
     pub offer: Mutex<Option<Offered>>,
+    /// The plan the office worked out by itself, ready to be looked at.
+    pub ready: Mutex<Option<Offered>>,
 }
 
 impl std::fmt::Debug for Room {
@@ -97,6 +99,7 @@ impl Room {
             wishes: Mutex::default(),
             beginning: Mutex::default(),
             offer: Mutex::default(),
+            ready: Mutex::default(),
         })
     }
 
@@ -112,10 +115,15 @@ impl Room {
 
     /// Tells all screens to look again, where something changed that is in no journal.
     pub fn look_again(&self) {
+        self.tell("all");
+    }
+
+    /// Tells the screens that watch for a word to look again.
+    pub fn tell(&self, word: &str) {
         let revision = self.state().map_or(0, |state| state.revision());
         let _ = self.told.send(Arc::new(Bulletin {
             revision,
-            about: BTreeSet::from(["all".to_owned()]),
+            about: BTreeSet::from([word.to_owned()]),
         }));
     }
 

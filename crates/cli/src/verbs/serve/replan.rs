@@ -155,7 +155,8 @@ fn train_now(state: &State, train: &TrainNow, now: RailTime) -> Train {
                 let run = planned - train.calls[call].plan.leave;
                 let left = train.calls[call].left.unwrap_or(now);
                 // One that is overdue may come in at any minute.
-                let arrives = (left + run).seconds().max(now.seconds() + 60);
+                let held = state.held_until(train).unwrap_or(now);
+                let arrives = (left + run).max(held).seconds().max(now.seconds() + 60);
                 Where::Line { arrives }
             }
             At::Station { call, .. } => Where::Station { track: track(call) },
@@ -185,6 +186,8 @@ fn call_now(
         .map_or(open * PER_CAR, |seconds| seconds * open / all);
     let due = plan.due_leave.map(RailTime::seconds);
     let waiting = matches!(train.at, At::Waiting) && call == 0;
+    let stands = call == train.call() && !matches!(train.at, At::Line { .. });
+    let held = state.held_until(train).filter(|_| stands);
     Call {
         station: plan.station,
         track,
@@ -199,7 +202,8 @@ fn call_now(
         stands: work,
         leaves: due
             .or(waiting.then(|| plan.leave.seconds()))
-            .unwrap_or(now.seconds()),
+            .unwrap_or(now.seconds())
+            .max(held.map_or(i64::MIN, RailTime::seconds)),
         runs: train
             .calls
             .get(call + 1)
@@ -324,5 +328,35 @@ mod tests {
         };
         let again = replan(&railroad, &ask, &Progress::default()).unwrap();
         assert_eq!(again.changes, Vec::<String>::new());
+    }
+
+    #[test]
+    fn a_delay_that_is_announced_moves_the_plan() {
+        let (railroad, state, now) = played(20);
+        let waiting = state
+            .sheet
+            .trains
+            .iter()
+            .find(|train| train.active() && train.at == At::Waiting)
+            .expect("every train has left by then");
+        let (symbol, planned) = (waiting.symbol().to_owned(), waiting.calls[0].plan.leave);
+        let delay = Command::Delay {
+            train: symbol.clone(),
+            cause: session::command::Cause::Crew,
+            minutes: 45,
+            text: String::new(),
+        };
+        let events = state.decide(&delay, &Who::office(), None, now).unwrap();
+        let mut late = state;
+        events.iter().for_each(|event| late.apply(event));
+        let held = planned.max(late.rail(now)) + RailSpan::from_minutes(45);
+        let ask = ReplanAsk {
+            state: Arc::new(late),
+            now,
+        };
+        let new = replan(&railroad, &ask, &Progress::default()).unwrap();
+        let moved = new.plan.trains.iter().find(|(one, _)| *one == symbol);
+        let (_, calls) = moved.expect("the plan does not move the train");
+        assert!(calls[0].leave >= held, "{:?}", calls[0]);
     }
 }
