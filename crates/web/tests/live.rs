@@ -868,8 +868,8 @@ async fn a_plan_is_made_by_itself_when_the_day_goes_wrong_and_waits_for_the_disp
         let train = ask.state.train("2").unwrap();
         let mut calls: Vec<CallSheet> = train.calls.iter().map(|call| call.plan.clone()).collect();
         for call in &mut calls {
-            call.arrive = call.arrive + model::time::RailSpan::from_minutes(20);
-            call.leave = call.leave + model::time::RailSpan::from_minutes(20);
+            call.arrive += model::time::RailSpan::from_minutes(20);
+            call.leave += model::time::RailSpan::from_minutes(20);
         }
         let offer = session::replan::offer(&ask.state, vec![("2".into(), calls)]);
         Ok(web::services::Replanned {
@@ -927,4 +927,45 @@ async fn a_plan_is_made_by_itself_when_the_day_goes_wrong_and_waits_for_the_disp
         .await;
     assert_eq!(accept.status, StatusCode::SEE_OTHER, "{}", accept.text);
     assert_eq!(leaves(), at(8, 25));
+}
+
+#[tokio::test]
+async fn how_a_session_went_stays_readable_in_the_archive() {
+    let club = club(true);
+    let chief = club.come_in(&club.door().chief_code(), "Ida").await;
+    let id = club.room.journal.sessions().unwrap()[0].id;
+    club.say(Command::Delay {
+        train: "1".into(),
+        cause: session::command::Cause::Crew,
+        minutes: 30,
+        text: "the kettle boiled over".into(),
+    });
+    club.say(Command::CloseOut);
+    club.room.journal.archive().unwrap();
+    assert!(club.room.state().is_none());
+    let list = club.get("/session", &chief).await.text;
+    let link = format!("/session/after?session={id}");
+    assert!(list.contains(&link), "{list}");
+    for path in [link.as_str(), "/session/after"] {
+        let page = club.get(path, &chief).await;
+        assert_eq!(page.status, StatusCode::OK);
+        assert!(
+            page.text.contains("A morning") && page.text.contains("the kettle boiled over"),
+            "{}",
+            page.text
+        );
+        // Its trains have no pages any more.
+        assert!(!page.text.contains("/session/trains/1"), "{}", page.text);
+    }
+    for unknown in ["99", "x"] {
+        let page = club
+            .get(&format!("/session/after?session={unknown}"), &chief)
+            .await;
+        assert_eq!(
+            page.status,
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "{}",
+            page.text
+        );
+    }
 }

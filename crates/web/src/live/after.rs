@@ -1,7 +1,9 @@
 //! How the session went, so far or in the end: on time by class, moves, delays and their causes.
 
+use std::sync::Arc;
+
 use maud::{Markup, html};
-use session::close::{Figures, figures};
+use session::close::{Figures, figures, observed_csv};
 
 use super::{Live, train_link};
 use crate::{
@@ -14,20 +16,72 @@ use crate::{
 #[derive(Debug)]
 pub struct AfterPage {
     live: Live,
+    /// Whether the session is in the archive: then its trains have no pages any more.
+    archived: bool,
 }
 
 impl AfterPage {
     /// The page.
     pub fn of(ask: &Ask) -> Result<Self, Lack> {
-        Ok(Self {
-            live: Live::of(ask)?,
-        })
+        let wanted = ask.query("session");
+        match (wanted, Live::of(ask)) {
+            (None, Ok(live)) => Ok(Self {
+                live,
+                archived: false,
+            }),
+            (_, open) => match Self::archived(ask, wanted)? {
+                Some(live) => Ok(Self {
+                    live,
+                    archived: true,
+                }),
+                // Nothing was asked for by name, and nothing is in the archive.
+                None => open.map(|live| Self {
+                    live,
+                    archived: false,
+                }),
+            },
+        }
+    }
+
+    /// A session in the archive: the one asked for, or the latest; nothing if there is none at all.
+    fn archived(ask: &Ask, wanted: Option<&str>) -> Result<Option<Live>, Lack> {
+        let (Some(room), Some(who)) = (ask.office.room(), ask.who.clone()) else {
+            return Ok(None);
+        };
+        let trouble = |trouble: session::Trouble| {
+            Lack::because("The journal cannot be read", trouble.to_string())
+        };
+        let sessions = room.journal.sessions().map_err(trouble)?;
+        let mut over = sessions
+            .iter()
+            .filter(|one| one.archived.is_some())
+            .filter(|one| wanted.is_none_or(|wanted| one.id.to_string() == wanted));
+        let Some(found) = over.next_back() else {
+            return match wanted {
+                Some(_) => Err(Lack::because(
+                    "No such session in the archive",
+                    "Those that are over are listed on the page \u{201c}The session now\u{201d}.",
+                )),
+                None => Ok(None),
+            };
+        };
+        let state = Arc::new(room.journal.replay(found.id).map_err(trouble)?);
+        let now = found.archived.unwrap_or_default();
+        Ok(Some(Live {
+            rail: state.rail(now),
+            state,
+            who,
+            now,
+            path: ask.path.clone(),
+        }))
     }
 }
 
 impl Page for AfterPage {
     fn title(&self) -> String {
-        if self.live.state.sheet.closed.is_some() {
+        if self.archived {
+            format!("After the session: {}", self.live.state.opening.name)
+        } else if self.live.state.sheet.closed.is_some() {
             "After the session".into()
         } else {
             "How the session goes".into()
@@ -39,7 +93,7 @@ impl Page for AfterPage {
     }
 
     fn watch(&self) -> Option<String> {
-        Some("trains cars plan all".into())
+        (!self.archived).then(|| "trains cars plan all".into())
     }
 
     fn body(&self) -> Markup {
@@ -121,7 +175,8 @@ impl AfterPage {
                 ul {
                     @for delay in delays {
                         li {
-                            (train_link(live, &delay.train)) ", " (delay.minutes) " min, " (delay.cause.word())
+                            @if self.archived { (live.state.title(&delay.train)) } @else { (train_link(live, &delay.train)) }
+                            ", " (delay.minutes) " min, " (delay.cause.word())
                             @if let Some(station) = &delay.station { ", at " (station) }
                             @if !delay.text.is_empty() { ": " (delay.text) }
                         }
@@ -151,6 +206,10 @@ impl AfterPage {
                     }
                 }))
                 p.key { "Railroad minutes." }
+                details data-key="observed" {
+                    summary { "The same for a spreadsheet, in seconds" }
+                    pre { (observed_csv(figures)) }
+                }
             }
             @if !figures.stops.is_empty() {
                 h2 { "Switching times observed" }

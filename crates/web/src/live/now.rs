@@ -155,7 +155,7 @@ fn past(room: &Room) -> Markup {
                     h2 { "Sessions before" }
                     ul {
                         @for one in over.iter().rev().take(12) {
-                            li { (one.name) ", " (show::count(one.revision as usize, "line", "lines")) " in the journal" }
+                            li { a href=(format!("/session/after?session={}", one.id)) { (one.name) } ", " (show::count(one.revision as usize, "line", "lines")) " in the journal" }
                         }
                     }
                 }
