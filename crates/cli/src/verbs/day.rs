@@ -11,8 +11,10 @@ use drawing::{diagram, track_chart::Paper};
 use model::time::RailSpan;
 use planning::{
     bill::{Billed, bill, opening},
-    day::{self, Day, NoDay, Options, Worked, minutes, time, track_at},
+    crews,
+    day::{self, Day, NoDay, Options, Whereabouts, Worked, minutes, time, track_at},
     orders::territory::of_day,
+    running::{ClockView, balanced},
     town::{Pace, model_rates},
 };
 use railroad::Railroad;
@@ -49,6 +51,10 @@ pub struct DayArgs {
     /// Write the dispatching problem, for other solvers, into this file.
     #[arg(long, value_name = "FILE")]
     export: Option<PathBuf>,
+    /// Compare fast clocks from 1:1 to 12:1 instead of planning the day: how much of it the session holds, and
+    /// running against switching.
+    #[arg(long, conflicts_with_all = ["output", "export", "ahead_of_time"])]
+    clocks: bool,
     /// Print JSON for machines.
     #[arg(long)]
     json: bool,
@@ -69,6 +75,16 @@ impl DayArgs {
 pub(super) fn run(args: &DayArgs) -> Outcome {
     let loaded = load(&args.which)?;
     let railroad = &loaded.railroad;
+    if args.clocks {
+        let (_, worked, _) = prepared(railroad, args.threads);
+        let views = day::clocks(railroad, &worked, &RATIOS);
+        if args.json {
+            say(&format!("{:#}\n", clocks_json(railroad, &views)));
+        } else {
+            say(&clocks_text(railroad, &views));
+        }
+        return Ok(ExitCode::from(WELL));
+    }
     let session = match Session::plan(railroad, &args.options()) {
         Ok(session) => session,
         Err(no_day) => {
@@ -119,25 +135,7 @@ const STATES: u64 = 100_000;
 impl Session {
     /// From the folder to the plan: cars billed, trains made up, stops timed, trains dispatched.
     pub(super) fn plan(railroad: &Railroad, options: &Options) -> Result<Self, NoDay> {
-        let books = opening(railroad, 0);
-        // A railroad without shippers has no cars to bill: its trains run as their pages say.
-        let billed = bill(railroad, &books, &planning::bill::Options::default()).ok();
-        let (worked, made) = match &billed {
-            Some(billed) => {
-                let switching = switching_options(railroad);
-                let worked = day::worked(
-                    railroad,
-                    &books,
-                    billed,
-                    &switching,
-                    options.threads,
-                    &|| false,
-                );
-                let made = day::made(railroad, billed, &worked);
-                (worked, made)
-            }
-            None => (Vec::new(), Vec::new()),
-        };
+        let (billed, worked, made) = prepared(railroad, options.threads);
         let planned = day::day(railroad, options, &made, &|| false, &mut |_| {})?;
         Ok(Self {
             billed,
@@ -145,6 +143,23 @@ impl Session {
             planned,
         })
     }
+}
+
+/// What a day is planned from: its waybills and trains, the work of every stop, and what the trains are made up of.
+fn prepared(railroad: &Railroad, threads: usize) -> (Option<Billed>, Vec<Worked>, Vec<day::Made>) {
+    let books = opening(railroad, 0);
+    // A railroad without shippers has no cars to bill: its trains run as their pages say.
+    let billed = bill(railroad, &books, &planning::bill::Options::default()).ok();
+    let (worked, made) = match &billed {
+        Some(billed) => {
+            let switching = switching_options(railroad);
+            let worked = day::worked(railroad, &books, billed, &switching, threads, &|| false);
+            let made = day::made(railroad, billed, &worked);
+            (worked, made)
+        }
+        None => (Vec::new(), Vec::new()),
+    };
+    (billed, worked, made)
 }
 
 fn switching_options(railroad: &Railroad) -> switching::Options {
@@ -320,6 +335,167 @@ fn switch_lists(railroad: &Railroad, session: &Session) -> Result<String, Failur
     Ok(out)
 }
 
+/// The ratios of the fast clock that are compared.
+const RATIOS: [f64; 12] = [
+    1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0,
+];
+
+/// The railroad's hours that a session holds at a ratio.
+fn holds_hours(railroad: &Railroad, ratio: f64) -> Option<f64> {
+    let session = railroad.identity.session?;
+    Some(session.real_time.seconds() as f64 / 3600.0 * ratio)
+}
+
+fn clocks_text(railroad: &Railroad, views: &[ClockView]) -> String {
+    let mut out = String::from(
+        "clock  whole day takes  session holds  running  switching  of the timetable's time\n",
+    );
+    let best = balanced(views);
+    let identity = &railroad.identity;
+    for (at, view) in views.iter().enumerate() {
+        let holds = holds_hours(railroad, view.ratio)
+            .map_or_else(|| "-".to_owned(), |hours| format!("{hours:.1} h"));
+        let [running, switching] = view.share_of_switching().map_or_else(
+            || ["-".to_owned(), "-".to_owned()],
+            |share| [1.0 - share, share].map(|part| format!("{:.0} %", part * 100.0)),
+        );
+        let _ = write!(
+            out,
+            "{:>5}  {:>15}  {holds:>13}  {running:>7}  {switching:>9}  {:.0} % needed",
+            format!("{}:1", view.ratio),
+            format!("{:.1} h real", view.real_hours),
+            view.used * 100.0,
+        );
+        if best == Some(at) {
+            out.push_str("; balances");
+        }
+        if (view.ratio - identity.clock).abs() < 1e-9 {
+            out.push_str("; the railroad's clock");
+        }
+        out.push('\n');
+    }
+    out.push_str(match best {
+        Some(_) => {
+            "\nThe clock that balances is the fastest at which running and switching, all trains taken \
+             together, fit the timetable; a single train may still be short of time.\n"
+        }
+        None => "\nAt none of these clocks do running and switching fit the timetable.\n",
+    });
+    out
+}
+
+fn clocks_json(railroad: &Railroad, views: &[ClockView]) -> Value {
+    let best = balanced(views);
+    let clocks: Vec<Value> = views
+        .iter()
+        .enumerate()
+        .map(|(at, view)| {
+            json!({
+                "ratio": view.ratio,
+                "day_takes_real_hours": view.real_hours,
+                "session_holds_railroad_hours": holds_hours(railroad, view.ratio),
+                "running_seconds": view.running.seconds(),
+                "switching_seconds": view.switching.seconds(),
+                "share_of_switching": view.share_of_switching(),
+                "needed": view.used,
+                "balances": best == Some(at),
+            })
+        })
+        .collect();
+    json!({ "clock": railroad.identity.clock, "clocks": clocks })
+}
+
+/// Where a train is, in words.
+fn place(railroad: &Railroad, train: &TrainPlan, whereabouts: Whereabouts) -> String {
+    let name = |call: usize| &railroad.way.station(train.calls[call].station).name.value;
+    match whereabouts {
+        Whereabouts::At(call) => match train.calls[call].track {
+            Some(track) => format!(
+                "on {}",
+                track_at(railroad, train.calls[call].station, track)
+            ),
+            None => format!("at {}", name(call)),
+        },
+        Whereabouts::After(call) => format!("between {} and {}", name(call), name(call + 1)),
+    }
+}
+
+/// What of the day the session is, in text; nothing where no session is written.
+fn session_text(railroad: &Railroad, planned: &Day) -> String {
+    let mut out = String::new();
+    let (Some(hours), Some(session)) = (crews::duties::window(railroad), railroad.identity.session)
+    else {
+        return out;
+    };
+    let found = day::window(&planned.plan, hours);
+    let _ = writeln!(
+        out,
+        "The session, {} by the clock on the wall at {}:1, is {} to {} of the day: {} trains run whole in it, {} \
+         not at all.",
+        minutes(session.real_time),
+        railroad.identity.clock,
+        time(railroad, hours[0]),
+        time(railroad, hours[1]),
+        found.whole.len(),
+        found.outside.len()
+    );
+    for (title, trains) in [
+        ("Under way when it begins", &found.at_start),
+        ("Not finished when it ends", &found.at_end),
+    ] {
+        if trains.is_empty() {
+            continue;
+        }
+        let _ = writeln!(out, "  {title}:");
+        for (index, whereabouts) in trains {
+            let train = &planned.plan.trains[index.0];
+            let at = place(railroad, train, *whereabouts);
+            let _ = writeln!(out, "    {} {at}", train.symbol);
+        }
+    }
+    out
+}
+
+fn session_json(railroad: &Railroad, planned: &Day) -> Option<Value> {
+    let hours = crews::duties::window(railroad)?;
+    let found = day::window(&planned.plan, hours);
+    let symbol = |index: &TrainIndex| planned.plan.trains[index.0].symbol.as_str();
+    let station = |train: &TrainPlan, call: usize| {
+        let id = train.calls.get(call)?.station;
+        Some(railroad.way.station(id).name.value.clone())
+    };
+    let cut = |trains: &[(TrainIndex, Whereabouts)]| -> Vec<Value> {
+        trains
+            .iter()
+            .map(|(index, whereabouts)| {
+                let train = &planned.plan.trains[index.0];
+                match *whereabouts {
+                    Whereabouts::At(call) => json!({
+                        "train": train.symbol,
+                        "at": station(train, call),
+                        "track": train.calls[call].track.map(|track| {
+                            let page = railroad.way.station(train.calls[call].station);
+                            page.track(track).name.value.clone()
+                        }),
+                    }),
+                    Whereabouts::After(call) => json!({
+                        "train": train.symbol,
+                        "between": [station(train, call), station(train, call + 1)],
+                    }),
+                }
+            })
+            .collect()
+    };
+    Some(json!({
+        "begins_seconds": hours[0].seconds(),
+        "ends_seconds": hours[1].seconds(),
+        "whole": found.whole.iter().map(symbol).collect::<Vec<_>>(),
+        "under_way_at_start": cut(&found.at_start),
+        "unfinished_at_end": cut(&found.at_end),
+        "outside": found.outside.iter().map(symbol).collect::<Vec<_>>(),
+    }))
+}
+
 /// The day in a page of text.
 pub(super) fn summary(railroad: &Railroad, planned: &Day) -> String {
     let mut out = String::new();
@@ -353,6 +529,7 @@ pub(super) fn summary(railroad: &Railroad, planned: &Day) -> String {
             minutes(loss.lost)
         );
     }
+    out.push_str(&session_text(railroad, planned));
     for train in &plan.trains {
         let _ = writeln!(out, "\n{}", heading(railroad, train));
         for call in &train.calls {
@@ -482,6 +659,7 @@ pub(super) fn as_json(railroad: &Railroad, planned: &Day) -> Value {
             "late_seconds": loss.lost.seconds(),
             "at_least_seconds": loss.at_least.map(|span| span.seconds()),
         })).collect::<Vec<_>>(),
+        "session": session_json(railroad, planned),
         "trains": trains,
     })
 }

@@ -9,6 +9,7 @@ mod legs;
 mod parts;
 mod read;
 mod turns;
+mod window;
 mod words;
 mod work;
 
@@ -34,8 +35,9 @@ use legs::Leg;
 pub use legs::{Made, running, usual_minutes};
 pub use parts::{Kind, Part, Parts, Resource};
 pub use turns::{HandOver, Handed, Light, Moment, Turns, turns};
+pub use window::{Whereabouts, Window, whereabouts, window};
 pub use words::{minutes, time, track_at};
-pub use work::{Worked, made, worked};
+pub use work::{Worked, clocks, made, worked};
 
 /// How a day is planned.
 #[derive(Debug, Clone, PartialEq)]

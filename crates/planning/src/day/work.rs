@@ -2,7 +2,7 @@
 
 use engineering::ids::StationId;
 use model::{time::RailSpan, units::Actual};
-use railroad::Railroad;
+use railroad::{Railroad, ways};
 use switching::Answer;
 use traffic::books::Books;
 use transportation::{MadeUp, TrainId};
@@ -12,7 +12,7 @@ use crate::{
     bill::Billed,
     make_up::work_at,
     parallel::in_parallel,
-    running::longest,
+    running::{ClockView, clock_views, longest},
     town::{Facts, Planned, Sessions, Visit, solve, visits_at, work},
 };
 
@@ -86,6 +86,21 @@ pub fn worked(
     .into_iter()
     .flatten()
     .collect()
+}
+
+/// The railroad's day at each of some ratios of the fast clock. A stop takes the real time of its planned moves;
+/// one without a plan, what its page says.
+pub fn clocks(railroad: &Railroad, worked: &[Worked], ratios: &[f64]) -> Vec<ClockView> {
+    let seconds = |train: usize, stop: usize| {
+        let page = &railroad.service.trains[train];
+        let place = &page.stops[stop].station.as_ref()?.value;
+        let one = worked.iter().find(|one| {
+            railroad.service.train(one.train).symbol.value == page.symbol.value
+                && railroad.way.station(one.station).name.value == *place
+        })?;
+        one.seconds()
+    };
+    clock_views(railroad, &ways(railroad), ratios, &seconds)
 }
 
 fn one_stop(

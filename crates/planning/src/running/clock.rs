@@ -22,6 +22,23 @@ pub struct ClockView {
     pub used: f64,
 }
 
+impl ClockView {
+    /// What part of the trains' time is switching, 0 to 1; nothing where there is neither.
+    pub fn share_of_switching(&self) -> Option<f64> {
+        let (running, switching) = (self.running.seconds(), self.switching.seconds());
+        let both = running + switching;
+        (both > 0).then(|| switching as f64 / both as f64)
+    }
+}
+
+/// The fastest clock of some at which the trains' running and switching, all trains taken together, still fit
+/// the time the timetable gives them: the index of its view. Nothing if none does, or no train has a schedule.
+pub fn balanced(views: &[ClockView]) -> Option<usize> {
+    (0..views.len())
+        .filter(|at| views[*at].used > 0.0 && views[*at].used <= 1.0)
+        .max_by(|a, b| views[*a].ratio.total_cmp(&views[*b].ratio))
+}
+
 /// The day at each of some ratios. `work` is the real time of switching at each stop of each train, in
 /// seconds, in the order of the service.
 pub fn clock_views(
@@ -41,7 +58,7 @@ pub fn clock_views(
             scheduled += (arrive - leave).seconds();
         }
     }
-    let day = (last - first).max(0) as f64;
+    let day = last.saturating_sub(first).max(0) as f64;
     ratios
         .iter()
         .map(|&ratio| {
@@ -104,4 +121,38 @@ pub fn clock_views(
             }
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn view(ratio: f64, running: i64, switching: i64, used: f64) -> ClockView {
+        ClockView {
+            ratio,
+            running: RailSpan::from_seconds(running),
+            switching: RailSpan::from_seconds(switching),
+            real_hours: 12.0 / ratio,
+            used,
+        }
+    }
+
+    #[test]
+    fn the_fastest_clock_that_fits_balances() {
+        let views = [
+            view(6.0, 600, 600, 1.2),
+            view(4.0, 500, 400, 0.9),
+            view(5.0, 550, 500, 1.0),
+            view(1.0, 300, 100, 0.4),
+        ];
+        assert_eq!(balanced(&views), Some(2));
+        assert_eq!(balanced(&views[..1]), None);
+        assert_eq!(balanced(&[view(1.0, 0, 0, 0.0)]), None);
+    }
+
+    #[test]
+    fn switching_is_a_share_of_all() {
+        assert_eq!(view(1.0, 300, 100, 0.4).share_of_switching(), Some(0.25));
+        assert_eq!(view(1.0, 0, 0, 0.0).share_of_switching(), None);
+    }
 }

@@ -22,7 +22,7 @@ use model::units::{Actual, Prototype, Speed};
 use railroad::{Railroad, Step as WayStep, TrainWay};
 use transportation::{Train, TrainKind};
 
-pub use clock::{ClockView, clock_views};
+pub use clock::{ClockView, balanced, clock_views};
 pub use motion::{GRAVITY, Motion, Power, Step, run};
 pub use observed::{Observed, Pace as ObservedPace, calibrate};
 pub use power::{Pace, pace};
