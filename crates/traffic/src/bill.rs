@@ -52,10 +52,6 @@ pub enum Restriction {
     Rush,
     /// Livestock: to be unloaded for feed, water and rest by then.
     UnloadBy(RailTime),
-    /// Not to be used off its home road: it goes home.
-    HomeRoad,
-    /// To be weighed on the way.
-    Weigh,
 }
 
 impl Restriction {
@@ -67,8 +63,6 @@ impl Restriction {
             Self::IceBy(by) => format!("ice by {}", time(*by)),
             Self::Rush => "rush: must make its connection".to_owned(),
             Self::UnloadBy(by) => format!("livestock: unload by {}", time(*by)),
-            Self::HomeRoad => "home road only".to_owned(),
-            Self::Weigh => "weigh".to_owned(),
         }
     }
 }

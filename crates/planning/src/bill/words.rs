@@ -72,10 +72,6 @@ pub fn why_left(railroad: &Railroad, left: &LeftCar) -> String {
         WhyLeft::Spotted => "it is where it is wanted".to_owned(),
         WhyLeft::Waiting => "nobody wants it: it waits for an order".to_owned(),
         WhyLeft::Unfit => "it is not fit to run".to_owned(),
-        WhyLeft::LaterTrain(train) => format!(
-            "{} takes it later and is no later for it",
-            railroad.service.train(*train).symbol.value
-        ),
     }
 }
 

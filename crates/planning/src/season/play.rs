@@ -1510,8 +1510,9 @@ impl<'a> Play<'a> {
         if !self.plan.trains[train].caboose {
             return;
         }
-        // First one that is to go where the train ends, then one that belongs here; only then one that
-        // is being sent elsewhere, which then stays with its train.
+        // First one that belongs here: what is being sent goes as a car, or where the train ends would
+        // get one where it needs two. Then one that is sent there; only then one that is being sent
+        // elsewhere, which then stays with its train.
         let calls = &self.plan.ways.trains[train].calls;
         let end = calls.last().map(|&call| self.plan.ways.calls[call].station);
         let found = self
@@ -1521,8 +1522,8 @@ impl<'a> Play<'a> {
                 self.plan.wagons[id.index()].caboose && self.books.car(*id).since.seconds() <= now
             })
             .min_by_key(|id| match self.jobs[id.index()].to {
-                Some(to) if Some(to) == end => 0,
-                None => 1,
+                None => 0,
+                Some(to) if Some(to) == end => 1,
                 Some(_) => 2,
             });
         let train_name = self.plan.trains[train].symbol.clone();

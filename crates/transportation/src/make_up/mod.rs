@@ -185,6 +185,4 @@ pub enum WhyLeft {
     Waiting,
     /// It is not fit to run.
     Unfit,
-    /// A later train of this session takes it as far, and is no later for it.
-    LaterTrain(TrainId),
 }
