@@ -146,7 +146,10 @@ impl Session {
 }
 
 /// What a day is planned from: its waybills and trains, the work of every stop, and what the trains are made up of.
-fn prepared(railroad: &Railroad, threads: usize) -> (Option<Billed>, Vec<Worked>, Vec<day::Made>) {
+fn prepared(
+    railroad: &Railroad,
+    threads: usize,
+) -> (Option<Billed>, Vec<Worked>, Vec<Option<day::Made>>) {
     let books = opening(railroad, 0);
     // A railroad without shippers has no cars to bill: its trains run as their pages say.
     let billed = bill(railroad, &books, &planning::bill::Options::default()).ok();
