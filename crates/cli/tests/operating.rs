@@ -210,3 +210,53 @@ fn numbers_that_mean_nothing_are_refused() {
         assert!(err.contains(arguments[3]), "{err}");
     }
 }
+
+#[test]
+fn clocks_compared_and_the_session_cut_from_the_day() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let (_, _, code) = sawby(dir.path(), &["new", "road", "--learning"]);
+    assert_eq!(code, 0);
+    let road = dir.path().join("road");
+    let read = |arguments: &[&str]| -> Value {
+        let (out, err, code) = sawby(&road, arguments);
+        assert_eq!((code, err.as_str()), (0, ""), "{out}");
+        serde_json::from_str(&out).expect("JSON")
+    };
+    let all = read(&["day", "--clocks", "--json"]);
+    let clocks = all["clocks"].as_array().expect("clocks");
+    assert_eq!(clocks.len(), 12);
+    let number = |at: usize, key: &str| clocks[at][key].as_f64().expect("a number");
+    for at in 1..12 {
+        assert!((number(at, "ratio") - (at + 1) as f64).abs() < 1e-9);
+        // Twelve real hours at 1:1 are one at 12:1; a session of an hour holds as many hours as the ratio says.
+        let day = number(at, "day_takes_real_hours") * number(at, "ratio");
+        assert!((day - number(0, "day_takes_real_hours")).abs() < 1e-6);
+        assert!((number(at, "session_holds_railroad_hours") - number(at, "ratio")).abs() < 1e-6);
+        assert!(number(at, "needed") >= number(at - 1, "needed"));
+    }
+    let balancing: Vec<f64> = (0..12)
+        .filter(|at| clocks[*at]["balances"] == Value::Bool(true))
+        .map(|at| number(at, "needed"))
+        .collect();
+    assert!(balancing.len() <= 1 && balancing.iter().all(|needed| *needed <= 1.0));
+    let (table, _, code) = sawby(&road, &["day", "--clocks"]);
+    assert_eq!(code, 0);
+    assert!(
+        table.contains("12:1") && table.contains("the railroad's clock"),
+        "{table}"
+    );
+
+    let day = read(&["day", "--json"]);
+    let session = &day["session"];
+    let count = |key: &str| session[key].as_array().map_or(0, Vec::len);
+    let trains = day["trains"].as_array().expect("trains").len();
+    let (whole, outside) = (count("whole"), count("outside"));
+    let cut = count("under_way_at_start") + count("unfinished_at_end");
+    assert!(whole + outside + cut >= trains && whole + outside <= trains);
+    assert_eq!(session["begins_seconds"], 7 * 3600);
+    let (text, _, _) = sawby(&road, &["day"]);
+    assert!(
+        text.contains("The session, 60 min by the clock on the wall"),
+        "{text}"
+    );
+}
