@@ -4,7 +4,7 @@
 use model::time::{RailSpan, RailTime};
 use planning::day::{Day, NoDay, Options, day};
 use railroad::{Folder, Railroad, load};
-use transportation::day::{EncounterKind, Holds, Staged, TrainPlan, judge};
+use transportation::day::{Staged, TrainPlan, judge};
 
 const RAILROAD: &str = "format = 1\nname = \"Three Stations\"\nmarks = \"TST\"\nscale = \"HO\"\n\
     date = 1941-10-14\nequipment_from = 1915\nclock = 4\n";
@@ -477,51 +477,4 @@ fn two_trains_too_long_for_the_siding_saw_by() {
         facts.saws = vec![Some(together + RailSpan::from_minutes(1)); 3];
     }
     assert!(judged(&slow, &day.plan).is_err());
-}
-
-/// A train that fits the siding meets there without sawing by, whether or not sawing is allowed; common practice,
-/// no source. The one on the main need not stop.
-#[test]
-fn trains_that_fit_the_siding_meet_without_sawing() {
-    let mut trains = train(
-        "1",
-        "Birch",
-        "Alder",
-        "8:00 AM",
-        "12",
-        "arrive = \"9:40 AM\"",
-    );
-    trains += &train(
-        "2",
-        "Alder",
-        "Birch",
-        "8:00 AM",
-        "14",
-        "arrive = \"9:40 AM\"",
-    );
-    for feet in [9.0, 12.0, 20.0] {
-        for saw in ["", "saw_by = true\n"] {
-            let mut scene = Scene::new(&format!("{saw}{}", siding(feet)), &trains);
-            scene.line = LINE.replace("length = \"20 ft\"", "length = \"20 ft\"\ngap = \"20 mi\"");
-            let (_, day) = scene.day();
-            let trains = [found(&day, "1"), found(&day, "2")];
-            let mut tracks = Vec::new();
-            for (at, train) in trains.into_iter().enumerate() {
-                for (call, page) in train.calls.iter().enumerate() {
-                    assert_eq!(page.meets.len(), usize::from(call == 1), "{feet}: {page:?}");
-                }
-                let meet = train.calls[1].meets[0];
-                assert_eq!(meet.kind, EncounterKind::Meet);
-                assert_eq!(day.plan.trains[meet.other.0].symbol, ["2", "1"][at]);
-                tracks.push(meet.holds);
-                assert!(
-                    !train
-                        .waits
-                        .iter()
-                        .any(|wait| { wait.chain.iter().any(|why| why.contains("saw by")) })
-                );
-            }
-            assert!(tracks.contains(&Holds::Main) && tracks.contains(&Holds::Siding));
-        }
-    }
 }

@@ -9,11 +9,8 @@ use super::{Call, DayPlan, Encounter, EncounterKind, Holds, TrainIndex};
 /// For each train and each of its calls the trains it meets or passes there.
 ///
 /// Two trains meet at a station when they run over the open line on some side of it in opposite directions,
-/// the one before and the other after both were there. A train that runs through without stopping is *there* no
-/// time at all by the plan, though the other may be rolling into the siding beside it: where the open line on both
-/// sides is single, opposite trains of which each was first onto its side have met here.
-/// One passes another when both leave by the same open line and came by the same, and the first to arrive is the
-/// second to leave.
+/// the one before and the other after both were there. One passes another when both leave by the same open
+/// line and came by the same, and the first to arrive is the second to leave.
 pub fn encounters(way: &Way, plan: &DayPlan) -> Vec<Vec<Vec<Encounter>>> {
     let mut found: Vec<Vec<Vec<Encounter>>> = plan
         .trains
@@ -29,7 +26,7 @@ pub fn encounters(way: &Way, plan: &DayPlan) -> Vec<Vec<Vec<Encounter>>> {
     for here in at.values() {
         for (i, &first) in here.iter().enumerate() {
             for &second in &here[i + 1..] {
-                if let Some((kind, other)) = kind(way, plan, first, second) {
+                if let Some((kind, other)) = kind(plan, first, second) {
                     let mut note = |(train, call): (usize, usize), with: usize, kind| {
                         found[train][call].push(Encounter {
                             other: TrainIndex(with),
@@ -59,40 +56,7 @@ fn beside(plan: &DayPlan, train: usize, call: usize) -> [Option<StationId>; 2] {
     ]
 }
 
-/// Whether one track alone joins two stations.
-fn single(way: &Way, from: StationId, to: StationId) -> bool {
-    let mut tracks = way
-        .opens()
-        .filter(|(_, open)| {
-            let ends = [open.ends[0].id, open.ends[1].id];
-            ends.contains(&Some(from)) && ends.contains(&Some(to))
-        })
-        .map(|(_, open)| open.tracks.value);
-    tracks.next() == Some(1) && tracks.next().is_none()
-}
-
-/// Whether two trains that run through a station in opposite directions get by each other there, by who was first
-/// onto the single track on either side: each came in over its side before the other went out by it.
-fn rolls_by(way: &Way, plan: &DayPlan, first: (usize, usize), second: (usize, usize)) -> bool {
-    let here = plan.trains[first.0].calls[first.1].station;
-    let around = |(train, call): (usize, usize)| {
-        let calls = &plan.trains[train].calls;
-        Some([&calls[call.checked_sub(1)?], calls.get(call + 1)?])
-    };
-    let leaves = |(train, call): (usize, usize)| plan.trains[train].calls[call].leave;
-    let (Some([a_from, a_to]), Some([b_from, b_to])) = (around(first), around(second)) else {
-        return false;
-    };
-    a_from.station == b_to.station
-        && b_from.station == a_to.station
-        && a_from.leave < leaves(second)
-        && b_from.leave < leaves(first)
-        && single(way, a_from.station, here)
-        && single(way, here, a_to.station)
-}
-
 fn kind(
-    way: &Way,
     plan: &DayPlan,
     first: (usize, usize),
     second: (usize, usize),
@@ -101,8 +65,7 @@ fn kind(
     let b = &plan.trains[second.0].calls[second.1];
     let there = |call: &Call, one: &Call| call.arrive <= one.leave && one.arrive <= call.leave;
     if !there(a, b) {
-        return rolls_by(way, plan, first, second)
-            .then_some((EncounterKind::Meet, EncounterKind::Meet));
+        return None;
     }
     let [a_from, a_to] = beside(plan, first.0, first.1);
     let [b_from, b_to] = beside(plan, second.0, second.1);
