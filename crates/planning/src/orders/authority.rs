@@ -42,12 +42,14 @@ pub fn limits(territory: &Territory, method: Method) -> Vec<Limits> {
             };
             let visit = run.visits[from];
             let late = longest(visit.leave, &[]);
-            // On its arrival, if all it still waits for are trains that are to meet it here.
+            // On its arrival, if all it still waits for are trains that are to meet it here. A train that runs
+            // through has its head beyond the station before its last car is in.
+            let comes = visit.arrive.min(visit.leave);
             let meets = comes_here(territory, train, from);
-            let early = longest(visit.arrive, &meets);
+            let early = longest(comes, &meets);
             let takes_conditions = matches!(method, Method::TrackWarrant);
             let (given, after, to) = if takes_conditions && from > 0 && early >= late {
-                (visit.arrive, meets, early)
+                (comes, meets, early)
             } else {
                 (visit.leave, Vec::new(), late)
             };
