@@ -96,7 +96,15 @@ async fn every_page_of_the_contents_is_there_guarded_and_light() {
     assert!(links.len() > 12, "{links:?}");
     for path in links.into_iter().chain(["/style"]) {
         let answer = get(&app, path).await;
-        assert_eq!(answer.status, StatusCode::OK, "{path}");
+        // Pages of a session say so where none is open.
+        let none_open = path.starts_with("/session/")
+            && answer.status == StatusCode::UNPROCESSABLE_ENTITY
+            && answer.text.contains("session");
+        assert!(
+            none_open || answer.status == StatusCode::OK,
+            "{path}: {}",
+            answer.status
+        );
         let policy = answer.headers[header::CONTENT_SECURITY_POLICY]
             .to_str()
             .unwrap();
