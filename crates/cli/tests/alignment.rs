@@ -1,29 +1,15 @@
 //! The plan, helices and surveys from the command line.
 
-use std::{
-    fs,
-    path::Path,
-    process::{Command, Output},
-};
+mod common;
 
-fn sawby_in(folder: &Path, args: &[&str]) -> (String, String, i32) {
-    let Output {
-        stdout,
-        stderr,
-        status,
-    } = Command::new(env!("CARGO_BIN_EXE_sawby"))
-        .args(args)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (text(stdout), text(stderr), status.code().unwrap())
-}
+use std::fs;
+
+use common::sawby;
 
 #[test]
 fn the_plan_is_drawn() {
     let dir = tempfile::tempdir().unwrap();
-    let (out, err, code) = sawby_in(dir.path(), &["plan", "--example", "-o", "plan.svg"]);
+    let (out, err, code) = sawby(dir.path(), &["plan", "--example", "-o", "plan.svg"]);
     assert_eq!((out.as_str(), err.as_str(), code), ("plan.svg\n", "", 0));
     let svg = fs::read_to_string(dir.path().join("plan.svg")).unwrap();
     for text in [
@@ -36,12 +22,12 @@ fn the_plan_is_drawn() {
     ] {
         assert!(svg.contains(text), "{text}");
     }
-    let (one, _, code) = sawby_in(
+    let (one, _, code) = sawby(
         dir.path(),
         &["plan", "--example", "--station", "Cold Saddle"],
     );
     assert!(code == 0 && one.contains("Cold Saddle") && !one.contains("section"));
-    let (_, err, code) = sawby_in(
+    let (_, err, code) = sawby(
         dir.path(),
         &["plan", "--example", "--station", "Cold Sadle"],
     );
@@ -49,7 +35,7 @@ fn the_plan_is_drawn() {
         code == 2 && err.contains("did you mean `Cold Saddle`?"),
         "{err}"
     );
-    let (_, err, code) = sawby_in(dir.path(), &["plan", "--example", "--station", "Farholt"]);
+    let (_, err, code) = sawby(dir.path(), &["plan", "--example", "--station", "Farholt"]);
     assert!(
         code == 2 && err.contains("nothing of Farholt has a place yet"),
         "{err}"
@@ -71,21 +57,21 @@ fn helices_are_compared() {
         "4.1 in",
         "--json",
     ];
-    let (out, _, code) = sawby_in(dir.path(), &args);
+    let (out, _, code) = sawby(dir.path(), &args);
     assert_eq!(code, 0);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
     let rows = json.as_array().unwrap();
     assert_eq!(rows.len(), 2);
     // Rise over run, by hand: 4.1 in on 2π·30 in.
     assert!((rows[0]["grade_percent"].as_f64().unwrap() - 2.1751).abs() < 1e-3);
-    let (out, _, code) = sawby_in(dir.path(), &args[..args.len() - 1]);
+    let (out, _, code) = sawby(dir.path(), &args[..args.len() - 1]);
     assert!(
         code == 0
             && out.contains("Take care")
             && out.contains("Smallest that keeps all limits: radius 2'-6\""),
         "{out}"
     );
-    let (_, err, code) = sawby_in(dir.path(), &["helix", "--scale", "HO", "--climb", "20 in"]);
+    let (_, err, code) = sawby(dir.path(), &["helix", "--scale", "HO", "--climb", "20 in"]);
     assert!(
         code == 2 && err.contains("name some with --radius"),
         "{err}"
@@ -113,7 +99,7 @@ fn a_survey_becomes_a_center_line() {
     }
     rows.push_str("end of tape\n");
     fs::write(dir.path().join("back-wall.csv"), rows).unwrap();
-    let (out, _, code) = sawby_in(dir.path(), &["import", "survey", "back-wall.csv"]);
+    let (out, _, code) = sawby(dir.path(), &["import", "survey", "back-wall.csv"]);
     assert_eq!(code, 1, "one row is no point\n{out}");
     assert!(
         out.contains("name = \"back-wall\"") && out.contains("left = \"30.0"),
@@ -124,11 +110,11 @@ fn a_survey_becomes_a_center_line() {
         "{out}"
     );
     // What is printed can be pasted: it is read, and lies where it was measured.
-    let (_, err, code) = sawby_in(dir.path(), &["new", "road"]);
+    let (_, err, code) = sawby(dir.path(), &["new", "road"]);
     assert_eq!(code, 0, "{err}");
     let road = dir.path().join("road");
     fs::create_dir_all(road.join("alignments")).unwrap();
     fs::write(road.join("alignments/wall.toml"), &out).unwrap();
-    let (svg, err, code) = sawby_in(dir.path(), &["plan", "road"]);
+    let (svg, err, code) = sawby(dir.path(), &["plan", "road"]);
     assert!(code == 0 && svg.contains("back-wall"), "{err}");
 }

@@ -1,24 +1,10 @@
 //! `sawby bill` as its user meets it.
 
-use std::{
-    fs,
-    path::Path,
-    process::{Command, Output},
-};
+mod common;
 
-fn sawby(folder: &Path, args: &[&str]) -> (String, String, i32) {
-    let Output {
-        stdout,
-        stderr,
-        status,
-    } = Command::new(env!("CARGO_BIN_EXE_sawby"))
-        .args(args)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (text(stdout), text(stderr), status.code().unwrap())
-}
+use std::{fs, path::Path};
+
+use common::sawby;
 
 #[test]
 fn the_whole_session_a_train_and_a_station() {

@@ -1,29 +1,15 @@
 //! The command line as its user meets it: exact output, exit codes, files.
 
-use std::{
-    fs,
-    path::Path,
-    process::{Command, Output},
-};
+mod common;
+
+use std::{fs, path::Path};
 
 use tempfile::TempDir;
 
-fn sawby(args: &[&str]) -> (String, String, i32) {
-    sawby_in(Path::new("."), args)
-}
+use common::sawby;
 
-fn sawby_in(folder: &Path, args: &[&str]) -> (String, String, i32) {
-    let Output {
-        stdout,
-        stderr,
-        status,
-    } = Command::new(env!("CARGO_BIN_EXE_sawby"))
-        .args(args)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (text(stdout), text(stderr), status.code().unwrap())
+fn here(args: &[&str]) -> (String, String, i32) {
+    sawby(Path::new("."), args)
 }
 
 /// A new railroad folder.
@@ -32,7 +18,7 @@ fn new(kind: &[&str]) -> TempDir {
     let road = dir.path().join("road");
     let mut args = vec!["new", road.to_str().unwrap()];
     args.extend(kind);
-    let (out, err, code) = sawby(&args);
+    let (out, err, code) = here(&args);
     assert_eq!((code, err.as_str()), (0, ""), "{out}");
     dir
 }
@@ -41,7 +27,7 @@ fn new(kind: &[&str]) -> TempDir {
 fn a_new_railroad_checks_clean() {
     for kind in [&[][..], &["--learning"], &["--example"]] {
         let dir = new(kind);
-        let (out, err, code) = sawby_in(&dir.path().join("road"), &["check"]);
+        let (out, err, code) = sawby(&dir.path().join("road"), &["check"]);
         assert_eq!((code, err.as_str()), (0, ""), "{out}");
         assert!(
             !out.contains("error[") && !out.contains("warning["),
@@ -54,7 +40,7 @@ fn a_new_railroad_checks_clean() {
 fn nothing_is_written_over() {
     let dir = new(&[]);
     let road = dir.path().join("road");
-    let (out, err, code) = sawby_in(dir.path(), &["new", "road"]);
+    let (out, err, code) = sawby(dir.path(), &["new", "road"]);
     assert_eq!((out.as_str(), code), ("", 2));
     assert_eq!(
         err,
@@ -70,7 +56,7 @@ fn check_points_at_the_fault_and_leaves_with_1() {
     let page = road.join("lines/main.toml");
     let text = fs::read_to_string(&page).unwrap();
     fs::write(&page, text.replace("to = \"Birch\"", "to = \"Brich\"")).unwrap();
-    let (out, err, code) = sawby_in(&road, &["check"]);
+    let (out, err, code) = sawby(&road, &["check"]);
     assert_eq!((code, err.as_str()), (1, ""));
     let expected = "error[unknown-name]: there is no station `Brich`
  --> lines/main.toml:5:7
@@ -83,7 +69,7 @@ fn check_points_at_the_fault_and_leaves_with_1() {
     assert!(out.contains(expected), "{out}");
     assert!(!out.contains('\u{1b}'), "colours in a pipe");
 
-    let (out, _, code) = sawby_in(&road, &["check", "--json"]);
+    let (out, _, code) = sawby(&road, &["check", "--json"]);
     assert_eq!(code, 1);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
     let found = json["diagnostics"].as_array().unwrap();
@@ -136,12 +122,12 @@ fn mistakes_on_the_command_line_are_explained() {
         ),
         (&["chart", "--example", "--paper", "a4"], "--output", 2),
     ] {
-        let (out, err, got) = sawby(args);
+        let (out, err, got) = here(args);
         assert_eq!((out.as_str(), got), ("", code), "{args:?}: {err}");
         assert!(err.contains(expected), "{args:?}: {err}");
     }
     let empty = tempfile::tempdir().unwrap();
-    let (_, err, code) = sawby_in(empty.path(), &["check"]);
+    let (_, err, code) = sawby(empty.path(), &["check"]);
     assert_eq!(
         (code, err.lines().next()),
         (3, Some("error: . holds no railroad"))
@@ -150,7 +136,7 @@ fn mistakes_on_the_command_line_are_explained() {
 
 #[test]
 fn every_code_has_its_page() {
-    let (list, _, _) = sawby(&["explain"]);
+    let (list, _, _) = here(&["explain"]);
     assert!(
         list.lines().count() >= 80,
         "{} kinds of diagnostic",
@@ -158,7 +144,7 @@ fn every_code_has_its_page() {
     );
     for line in list.lines().step_by(9) {
         let code = line.split_whitespace().next().unwrap();
-        let (out, err, exit) = sawby(&["explain", code]);
+        let (out, err, exit) = here(&["explain", code]);
         assert_eq!((exit, err.as_str()), (0, ""));
         assert!(
             out.starts_with(code) && out.contains("For example"),
@@ -170,20 +156,20 @@ fn every_code_has_its_page() {
 #[test]
 fn a_chart_is_written_where_it_is_asked_for() {
     let dir = tempfile::tempdir().unwrap();
-    let (out, err, code) = sawby_in(dir.path(), &["chart", "--example", "-o", "charts"]);
+    let (out, err, code) = sawby(dir.path(), &["chart", "--example", "-o", "charts"]);
     assert_eq!((code, err.as_str()), (0, ""));
     for file in out.lines() {
         let svg = fs::read_to_string(dir.path().join(file)).unwrap();
         assert!(svg.starts_with("<svg ") && svg.ends_with("</svg>\n"));
     }
     assert!(out.lines().count() >= 2, "the example has a branch");
-    let (out, _, code) = sawby_in(
+    let (out, _, code) = sawby(
         dir.path(),
         &["chart", "--example", "-o", "pages", "--paper", "a4"],
     );
     assert_eq!(code, 0);
     assert!(out.lines().count() >= 4);
-    let (out, _, code) = sawby(&["chart", "--example", "--json"]);
+    let (out, _, code) = here(&["chart", "--example", "--json"]);
     assert_eq!(code, 0);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert!(

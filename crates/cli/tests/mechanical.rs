@@ -1,31 +1,25 @@
 //! Engines and cars on the command line: era, weigh, rating, fit, import.
 
+mod common;
+
 use std::{
     fs,
     path::{Path, PathBuf},
-    process::{Command, Output},
 };
 
 use tempfile::TempDir;
 
-fn sawby(args: &[&str]) -> (String, String, i32) {
-    let Output {
-        stdout,
-        stderr,
-        status,
-    } = Command::new(env!("CARGO_BIN_EXE_sawby"))
-        .args(args)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (text(stdout), text(stderr), status.code().unwrap())
+use common::sawby;
+
+fn here(args: &[&str]) -> (String, String, i32) {
+    sawby(Path::new("."), args)
 }
 
 /// The smallest railroad with some files laid over it.
 fn road(files: &[(&str, &str)]) -> (TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
     let road = dir.path().join("road");
-    let (_, err, code) = sawby(&["new", road.to_str().unwrap()]);
+    let (_, err, code) = here(&["new", road.to_str().unwrap()]);
     assert_eq!(code, 0, "{err}");
     for (path, text) in files {
         fs::write(road.join(path), text).unwrap();
@@ -46,50 +40,50 @@ BTC,9,XM,boxcar,6 in,1947,AB,3.8 oz
 #[test]
 fn era_says_what_is_not_right_and_what_would_have_to_change() {
     let (_dir, road) = road(&[("cars.csv", CARS)]);
-    let (out, err, code) = sawby(&["era", name(&road)]);
+    let (out, err, code) = here(&["era", name(&road)]);
     assert_eq!((err.as_str(), code), ("", 1), "{out}");
     assert!(
         out.contains("BTC 9 was built only in 1947, after 1941-10-14; keep it off the railroad"),
         "{out}"
     );
-    let (out, _, code) = sawby(&["era", name(&road), "--on", "1954-05-01"]);
+    let (out, _, code) = here(&["era", name(&road), "--on", "1954-05-01"]);
     assert_eq!(code, 1);
     assert!(out.contains("give it AB brakes: 1 (BTC 7)"), "{out}");
     assert!(out.contains("right then and not now: 1 (BTC 9)"), "{out}");
-    let (_, err, code) = sawby(&["era", name(&road), "--on", "sometime"]);
+    let (_, err, code) = here(&["era", name(&road), "--on", "sometime"]);
     assert_eq!(code, 2, "{err}");
-    let (out, _, code) = sawby(&["era", "--rules"]);
+    let (out, _, code) = here(&["era", "--rules"]);
     assert_eq!(code, 0);
     assert!(
         out.contains("1941-08-01 by a supplement to a field guide of 1941"),
         "both dates are told: {out}"
     );
-    let (out, _, _) = sawby(&["era", name(&road), "--json"]);
+    let (out, _, _) = here(&["era", name(&road), "--json"]);
     assert!(serde_json::from_str::<serde_json::Value>(&out).is_ok());
 }
 
 #[test]
 fn weigh_tells_how_far_under_a_car_is_and_what_a_track_holds() {
     let (_dir, road) = road(&[("cars.csv", CARS)]);
-    let (out, _, code) = sawby(&["weigh", name(&road), "--within", "5"]);
+    let (out, _, code) = here(&["weigh", name(&road), "--within", "5"]);
     assert_eq!(code, 0);
     assert!(
         out.contains("SMR 101  3.8 oz        3.5 oz  0.3 oz under  -9 %"),
         "{out}"
     );
-    let (out, _, _) = sawby(&["weigh", name(&road), "--train", "12, SMR 101, BTC 7"]);
+    let (out, _, _) = here(&["weigh", name(&road), "--train", "12, SMR 101, BTC 7"]);
     assert!(
         out.starts_with("3 cars and engines: 1'-9\" long, 7.4 oz."),
         "{out}"
     );
     assert!(out.contains("1 not weighed"), "{out}");
-    let (out, _, _) = sawby(&["weigh", name(&road), "--track", "Alder / mill"]);
+    let (out, _, _) = here(&["weigh", name(&road), "--track", "Alder / mill"]);
     let (usable, rest) = out.split_once('\n').unwrap();
     assert!(
         usable.starts_with("Alder / mill: ") && rest.contains("boxcar"),
         "{out}"
     );
-    let (_, err, code) = sawby(&["weigh", name(&road), "--track", "Alder / mil"]);
+    let (_, err, code) = here(&["weigh", name(&road), "--track", "Alder / mil"]);
     assert_eq!(code, 2);
     assert!(err.contains("did you mean `Alder / mill`?"), "{err}");
 }
@@ -98,7 +92,7 @@ fn weigh_tells_how_far_under_a_car_is_and_what_a_track_holds() {
 fn rating_draws_and_answers_for_one_train() {
     let dir = tempfile::tempdir().unwrap();
     let folder = dir.path().join("plots");
-    let (out, err, code) = sawby(&["rating", "--example", "-o", name(&folder)]);
+    let (out, err, code) = here(&["rating", "--example", "-o", name(&folder)]);
     assert_eq!(code, 0, "{err}");
     assert!(
         out.contains("Main Line, east") && out.contains("helper for a full train"),
@@ -113,13 +107,13 @@ fn rating_draws_and_answers_for_one_train() {
         let text = fs::read_to_string(file).unwrap();
         assert!(text.starts_with("<svg") && !text.contains("NaN") && text.contains("curves add"));
     }
-    let (out, _, code) = sawby(&["rating", "--example", "--train", "31"]);
+    let (out, _, code) = here(&["rating", "--example", "--train", "31"]);
     assert_eq!(code, 0);
     assert!(out.contains("start wherever they are stopped"), "{out}");
-    let (out, _, _) = sawby(&["rating", "--example", "--json"]);
+    let (out, _, _) = here(&["rating", "--example", "--json"]);
     let value: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert_eq!(value["governs"], "model");
-    let (_, err, code) = sawby(&["rating", "--example", "--season", "monsoon"]);
+    let (_, err, code) = here(&["rating", "--example", "--season", "monsoon"]);
     assert_eq!(code, 2);
     assert!(
         err.contains("there are: fair, wet rail, cold, severe cold"),
@@ -129,13 +123,13 @@ fn rating_draws_and_answers_for_one_train() {
 
 #[test]
 fn fit_says_where_an_engine_may_go() {
-    let (out, _, code) = sawby(&["fit", "--example", "--of", "601"]);
+    let (out, _, code) = here(&["fit", "--example", "--of", "601"]);
     assert_eq!(code, 0);
     assert!(
         out.starts_with("engine 601 may run on: Main Line."),
         "{out}"
     );
-    let (out, _, code) = sawby(&["fit", "--example"]);
+    let (out, _, code) = here(&["fit", "--example"]);
     assert_eq!(code, 0);
     assert!(out.contains("Hobnail / table: turntable"), "{out}");
 }
@@ -149,7 +143,7 @@ fn cars_are_imported_into_the_record_and_only_once() {
         "Road;No;Type;Length;Weight\nBTC;12;Box;40';4\nBTC;;Box;40';4\n",
     )
     .unwrap();
-    let (out, err, code) = sawby(&["import", "cars", name(&sheet), name(&road), "--add"]);
+    let (out, err, code) = here(&["import", "cars", name(&sheet), name(&road), "--add"]);
     // One row was left out.
     assert_eq!((err.as_str(), code), ("", 1), "{out}");
     assert!(
@@ -158,11 +152,11 @@ fn cars_are_imported_into_the_record_and_only_once() {
     );
     let cars = fs::read_to_string(road.join("cars.csv")).unwrap();
     assert!(cars.contains("BTC,12,,boxcar,6.06 in"), "{cars}");
-    let (out, _, _) = sawby(&["check", name(&road)]);
+    let (out, _, _) = here(&["check", name(&road)]);
     assert!(!out.contains("error["), "{out}");
-    let (out, _, _) = sawby(&["import", "cars", name(&sheet), name(&road), "--add"]);
+    let (out, _, _) = here(&["import", "cars", name(&sheet), name(&road), "--add"]);
     assert!(out.contains("BTC 12 is on the record already"), "{out}");
-    let (_, err, code) = sawby(&[
+    let (_, err, code) = here(&[
         "import",
         "cars",
         name(&sheet),
@@ -173,7 +167,7 @@ fn cars_are_imported_into_the_record_and_only_once() {
     assert_eq!(code, 2);
     assert!(err.contains("did you mean `kind`?"), "{err}");
     fs::write(&sheet, b"PK\x03\x04").unwrap();
-    let (_, err, code) = sawby(&["import", "cars", name(&sheet), name(&road)]);
+    let (_, err, code) = here(&["import", "cars", name(&sheet), name(&road)]);
     assert_eq!(code, 2);
     assert!(err.contains("save the sheet as CSV"), "{err}");
 }
@@ -184,7 +178,7 @@ fn a_workbook_is_imported_without_saving_it_as_text() {
     let (_dir, road) = road(&[]);
     let file = road.parent().unwrap().join("roster.xlsx");
     fs::write(&file, include_bytes!("roster.xlsx")).unwrap();
-    let (out, err, code) = sawby(&["import", "cars", name(&file), name(&road), "--add"]);
+    let (out, err, code) = here(&["import", "cars", name(&file), name(&road), "--add"]);
     assert_eq!((err.as_str(), code), ("", 0), "{out}");
     assert!(out.contains("2 cars added"), "{out}");
     let cars = fs::read_to_string(road.join("cars.csv")).unwrap();
@@ -192,7 +186,7 @@ fn a_workbook_is_imported_without_saving_it_as_text() {
         cars.contains("BTC,204,") && cars.contains("1937-06-01"),
         "{cars}"
     );
-    let (_, err, code) = sawby(&[
+    let (_, err, code) = here(&[
         "import",
         "cars",
         name(&file),
@@ -250,17 +244,17 @@ fn engines_are_imported_with_a_report_of_all_that_was_guessed() {
     let (_dir, road) = road(&[("engines.csv", "number,kind,length\n")]);
     let sheet = road.parent().unwrap().join("sheet.csv");
     fs::write(&sheet, ENGINES).unwrap();
-    let (out, err, code) = sawby(&["import", "engines", name(&sheet), name(&road), "--add"]);
+    let (out, err, code) = here(&["import", "engines", name(&sheet), name(&road), "--add"]);
     assert_eq!((err.as_str(), code), ("", 1), "{out}");
     assert_eq!(out, ENGINES_REPORT);
     let engines = fs::read_to_string(road.join("engines.csv")).unwrap();
     assert_eq!(engines, ENGINES_RECORD);
-    let (out, _, _) = sawby(&["check", name(&road)]);
+    let (out, _, _) = here(&["check", name(&road)]);
     assert!(!out.contains("error["), "{out}");
-    let (out, _, code) = sawby(&["import", "engines", name(&sheet), name(&road), "--add"]);
+    let (out, _, code) = here(&["import", "engines", name(&sheet), name(&road), "--add"]);
     assert_eq!(code, 1);
     assert!(out.contains("line 3: 14 is on the record already"), "{out}");
-    let (_, err, code) = sawby(&[
+    let (_, err, code) = here(&[
         "import",
         "engines",
         name(&sheet),

@@ -1,22 +1,12 @@
 //! `sawby orders`, `crews`, `punctuality` and `capacity`: what they print and leave with.
 
-use std::{fs, path::Path, process::Command};
+mod common;
+
+use std::{fs, path::Path};
 
 use serde_json::Value;
 
-fn sawby(folder: &Path, arguments: &[&str]) -> (String, String, i32) {
-    let out = Command::new(env!("CARGO_BIN_EXE_sawby"))
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("sawby runs");
-    let text = |bytes| String::from_utf8(bytes).expect("text");
-    (
-        text(out.stdout),
-        text(out.stderr),
-        out.status.code().expect("it ends by itself"),
-    )
-}
+use common::sawby;
 
 fn here(arguments: &[&str]) -> (String, String, i32) {
     sawby(Path::new("."), arguments)

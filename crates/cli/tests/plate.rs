@@ -1,20 +1,10 @@
 //! `sawby plate` as its user meets it; and one fact that reaches plate, lead and usable length.
 
-use std::{fs, path::Path, process::Command};
+mod common;
 
-fn sawby(folder: &Path, args: &[&str]) -> (String, String, i32) {
-    let out = Command::new(env!("CARGO_BIN_EXE_sawby"))
-        .args(args)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (
-        text(out.stdout),
-        text(out.stderr),
-        out.status.code().unwrap(),
-    )
-}
+use std::fs;
+
+use common::sawby;
 
 #[test]
 fn the_ending_says_what_is_written() {
