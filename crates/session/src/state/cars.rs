@@ -474,14 +474,7 @@ impl Draft<'_> {
             ));
         };
         if let CarPlace::Train { train, .. } = place {
-            let at = self.state.train_at(train)?;
-            let now = &self.state.sheet.trains[at];
-            if !now.active() {
-                return Err(Refused::not_now(
-                    format!("{} {}", now.title(), where_is(&self.state, now)),
-                    "",
-                ));
-            }
+            self.state.active(train, "")?;
         }
         self.try_move(car_at, Moved::Found(there))?;
         self.happens(What::Found {

@@ -448,14 +448,7 @@ impl Draft<'_> {
                 engines,
                 why,
             } => {
-                let at = self.state.train_at(train)?;
-                let now = &self.state.sheet.trains[at];
-                if !now.active() {
-                    return Err(Refused::not_now(
-                        format!("{} {}", now.title(), where_is(&self.state, now)),
-                        "",
-                    ));
-                }
+                let at = self.state.active(train, "")?;
                 self.engines_are_free(engines, Some(at))?;
                 let (train, engines, why) = (train.clone(), engines.clone(), text(why)?);
                 self.happens(What::EnginesChanged {
@@ -527,14 +520,7 @@ impl Draft<'_> {
                 minutes,
                 text: said,
             } => {
-                let at = self.state.train_at(train)?;
-                let now = &self.state.sheet.trains[at];
-                if !now.active() {
-                    return Err(Refused::not_now(
-                        format!("{} {}", now.title(), where_is(&self.state, now)),
-                        "",
-                    ));
-                }
+                let now = &self.state.sheet.trains[self.state.active(train, "")?];
                 let station = now.calls.get(now.call()).map(|call| call.plan.station);
                 let station = station.map(|at| self.state.opening.stations[at].name.clone());
                 let (train, text) = (train.clone(), text(said)?);
@@ -864,14 +850,7 @@ impl Draft<'_> {
 
     fn addressees(&self, text: &OrderText, to: &[String]) -> Result<Vec<String>, Refused> {
         for train in to {
-            let at = self.state.train_at(train)?;
-            let now = &self.state.sheet.trains[at];
-            if !now.active() {
-                return Err(Refused::not_now(
-                    format!("{} {}", now.title(), where_is(&self.state, now)),
-                    "address trains that run",
-                ));
-            }
+            self.state.active(train, "address trains that run")?;
         }
         let mut all: Vec<String> = if to.is_empty() {
             match text {
@@ -1362,6 +1341,21 @@ impl State {
                 })
             })
             .map_or_else(String::new, |train| train.direction.clone())
+    }
+}
+
+impl State {
+    /// A train that still runs, or where it is instead and what to do then.
+    pub(super) fn active(&self, symbol: &str, instead: &str) -> Result<usize, Refused> {
+        let at = self.train_at(symbol)?;
+        let now = &self.sheet.trains[at];
+        if !now.active() {
+            return Err(Refused::not_now(
+                format!("{} {}", now.title(), where_is(self, now)),
+                instead,
+            ));
+        }
+        Ok(at)
     }
 }
 
