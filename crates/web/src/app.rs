@@ -207,18 +207,20 @@ pub(crate) fn back(path: Option<&str>) -> String {
     }
 }
 
+/// What was sent under a name, if anything was.
+pub(crate) fn sent<'a>(form: &'a [(String, String)], name: &str) -> Option<&'a str> {
+    form.iter()
+        .find(|(key, _)| key == name)
+        .map(|(_, value)| value.as_str())
+}
+
 async fn light(Form(form): Form<Vec<(String, String)>>) -> Response {
-    let find = |name: &str| {
-        form.iter()
-            .find(|(key, _)| key == name)
-            .map(|(_, value)| value.as_str())
-    };
-    let theme = find("light").map_or(Theme::Own, Theme::of);
+    let theme = sent(&form, "light").map_or(Theme::Own, Theme::of);
     let cookie = format!(
         "light={}; Path=/; Max-Age=31536000; SameSite=Strict",
         theme.word()
     );
-    let mut response = Redirect::to(&back(find("back"))).into_response();
+    let mut response = Redirect::to(&back(sent(&form, "back"))).into_response();
     if let Ok(cookie) = HeaderValue::from_str(&cookie) {
         response.headers_mut().insert(header::SET_COOKIE, cookie);
     }
@@ -271,11 +273,7 @@ async fn begin_study(
     State(office): State<Arc<Office>>,
     Form(form): Form<Vec<(String, String)>>,
 ) -> Response {
-    let find = |name: &str| {
-        form.iter()
-            .find(|(key, _)| key == name)
-            .map(|(_, value)| value.trim())
-    };
+    let find = |name: &str| sent(&form, name).map(str::trim);
     let name = find("study").unwrap_or_default();
     let numbers = office
         .services

@@ -12,6 +12,7 @@ use session::{Opening, Who};
 
 use crate::{
     Office,
+    app::sent,
     frame::{Ask, Page},
     pages::Lack,
     services::{OpeningAsk, Sorry},
@@ -132,13 +133,7 @@ pub async fn begin(
     form: Result<Form<Vec<(String, String)>>, FormRejection>,
 ) -> Response {
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
-    let find = |name: &str| {
-        fields
-            .iter()
-            .find(|(key, _)| key == name)
-            .map(|(_, value)| value.trim())
-            .unwrap_or_default()
-    };
+    let find = |name: &str| sent(&fields, name).unwrap_or_default().trim();
     let Some(room) = office.room().cloned() else {
         return Redirect::to("/session").into_response();
     };

@@ -25,6 +25,7 @@ use session::{
 use super::{Live, train_link};
 use crate::{
     Office,
+    app::sent,
     frame::{Ask, Page, ledger},
     pages::Lack,
     show,
@@ -304,11 +305,7 @@ pub async fn close(
     form: Result<Form<Vec<(String, String)>>, FormRejection>,
 ) -> Response {
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
-    let does = fields
-        .iter()
-        .find(|(name, _)| name == "do")
-        .map(|(_, value)| value.clone())
-        .unwrap_or_default();
+    let does = sent(&fields, "do").unwrap_or_default().to_owned();
     let Some(room) = office.room().cloned() else {
         return Redirect::to("/session").into_response();
     };

@@ -16,7 +16,8 @@ use super::{
     room::{COOKIE, badge_of},
 };
 use crate::{
-    Office, app,
+    Office,
+    app::{self, sent},
     frame::{Ask, Page},
     pages::Lack,
     serve::From,
@@ -118,13 +119,7 @@ pub async fn join(
     form: Result<Form<Vec<(String, String)>>, axum::extract::rejection::FormRejection>,
 ) -> Response {
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
-    let find = |name: &str| {
-        fields
-            .iter()
-            .find(|(key, _)| key == name)
-            .map(|(_, value)| value.as_str())
-            .unwrap_or_default()
-    };
+    let find = |name: &str| sent(&fields, name).unwrap_or_default();
     let room = office.room().cloned();
     let Some((room, door)) = room
         .as_ref()

@@ -18,6 +18,7 @@ use session::{Command, Request, Role, Who};
 use super::{Live, key, room::Room};
 use crate::{
     Office,
+    app::sent,
     frame::{Ask, Page, ledger},
     pages::Lack,
     show,
@@ -219,10 +220,7 @@ pub async fn people(
     form: Result<Form<Vec<(String, String)>>, FormRejection>,
 ) -> Response {
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
-    let does = fields
-        .iter()
-        .find(|(name, _)| name == "do")
-        .map(|(_, value)| value.as_str());
+    let does = sent(&fields, "do");
     let Some(room) = office.room().cloned() else {
         return Redirect::to("/session").into_response();
     };
@@ -231,11 +229,7 @@ pub async fn people(
         (Some(door), Some("all out")) => door.all_out(),
         (_, Some("send out")) => {
             let room = room.clone();
-            let device = fields
-                .iter()
-                .find(|(name, _)| name == "device")
-                .map(|(_, device)| device.clone())
-                .unwrap_or_default();
+            let device = sent(&fields, "device").unwrap_or_default().to_owned();
             tokio::task::spawn_blocking(move || room.send_out(&who, &device))
                 .await
                 .unwrap_or_else(|_| Err("a mistake in the program".into()))

@@ -18,6 +18,7 @@ use super::{
 };
 use crate::{
     Office,
+    app::sent,
     frame::{Ask, Page},
     pages::Lack,
     services::{Replanned, Sorry},
@@ -208,13 +209,7 @@ pub async fn plan(
     form: Result<Form<Vec<(String, String)>>, FormRejection>,
 ) -> Response {
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
-    let find = |name: &str| {
-        fields
-            .iter()
-            .find(|(key, _)| key == name)
-            .map(|(_, value)| value.as_str())
-            .unwrap_or_default()
-    };
+    let find = |name: &str| sent(&fields, name).unwrap_or_default();
     let Some(room) = office.room().cloned() else {
         return Redirect::to("/session").into_response();
     };

@@ -35,24 +35,27 @@ pub fn station(live: &Live, name: &str, root: &str) -> Result<usize, Lack> {
     })
 }
 
+/// Calls at a station of trains that run: the train, and which of its calls.
+fn calls(live: &Live, station: usize) -> impl Iterator<Item = (&TrainNow, usize)> {
+    let trains = live.state.sheet.trains.iter();
+    trains
+        .filter(|train| train.active())
+        .flat_map(move |train| {
+            let here = move |at: &usize| train.calls[*at].plan.station == station;
+            (0..train.calls.len())
+                .filter(here)
+                .map(move |at| (train, at))
+        })
+}
+
 /// Trains that still come to a station: when they are expected, and at which of their calls.
 pub fn coming(live: &Live, station: usize) -> Vec<(RailTime, &TrainNow, usize)> {
-    let mut coming: Vec<_> = live
-        .state
-        .sheet
-        .trains
-        .iter()
-        .filter(|train| train.active())
-        .flat_map(|train| {
-            train
-                .calls
-                .iter()
-                .enumerate()
-                .filter(move |(_, call)| {
-                    call.plan.station == station && call.arrived.is_none() && call.left.is_none()
-                })
-                .filter_map(move |(at, _)| Some((train.expected(at, live.rail)?, train, at)))
+    let mut coming: Vec<_> = calls(live, station)
+        .filter(|(train, at)| {
+            let call = &train.calls[*at];
+            call.arrived.is_none() && call.left.is_none()
         })
+        .filter_map(|(train, at)| Some((train.expected(at, live.rail)?, train, at)))
         .collect();
     coming.sort_by_key(|(time, ..)| *time);
     coming
@@ -131,27 +134,16 @@ impl YardPage {
 
     fn to_build(&self, name: &str) -> Markup {
         let live = &self.live;
-        let mut building: Vec<_> = live
-            .state
-            .sheet
-            .trains
-            .iter()
-            .filter(|train| train.active())
-            .flat_map(|train| {
-                train
-                    .calls
+        let mut building: Vec<_> = calls(live, self.station)
+            .filter(|(train, at)| {
+                let call = &train.calls[*at];
+                let to_take = call
+                    .work
                     .iter()
-                    .enumerate()
-                    .filter(|(_, call)| {
-                        call.plan.station == self.station
-                            && call.left.is_none()
-                            && call
-                                .work
-                                .iter()
-                                .any(|work| work.sheet.pick_up && work.outcome.is_none())
-                    })
-                    .map(move |(at, call)| (call.plan.leave, train, at))
+                    .any(|work| work.sheet.pick_up && work.outcome.is_none());
+                call.left.is_none() && to_take
             })
+            .map(|(train, at)| (train.calls[at].plan.leave, train, at))
             .collect();
         building.sort_by_key(|(time, ..)| *time);
         html! {
