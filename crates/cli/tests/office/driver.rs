@@ -191,7 +191,12 @@ impl Window {
         self.script("document.querySelectorAll('form.edit').forEach((form) => form.setAttribute('data-sending', ''))")
             .await;
         self.client.delete_all_cookies().await.unwrap();
-        self.client.goto("about:blank").await.unwrap();
+        self.look_at("about:blank").await;
+    }
+
+    /// Opens a page by its whole address.
+    pub async fn look_at(&self, address: &str) {
+        self.client.goto(address).await.unwrap();
     }
 
     /// What a piece of script gives.

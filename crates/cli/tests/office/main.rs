@@ -117,11 +117,7 @@ async fn read_all(world: &World, size: Size, lights: &[&str]) {
     let mut wrong = Vec::new();
     // The lights are chosen by their buttons; what those do to a page is done to each page below.
     for light in lights {
-        window
-            .client
-            .goto(&format!("{}/style", world.office))
-            .await
-            .unwrap();
+        window.look_at(&format!("{}/style", world.office)).await;
         window.press(&format!("button[value={light}]")).await;
         window
             .until(&format!(
@@ -130,11 +126,7 @@ async fn read_all(world: &World, size: Size, lights: &[&str]) {
             .await;
     }
     for (name, path) in PAGES {
-        window
-            .client
-            .goto(&format!("{}{path}", world.office))
-            .await
-            .unwrap();
+        window.look_at(&format!("{}{path}", world.office)).await;
         window.until("!document.querySelector('p.waiting')").await;
         for (at, light) in lights.iter().enumerate() {
             window
@@ -194,10 +186,8 @@ async fn correct_a_siding(world: &World, size: Size) {
         let file = open.path("stations/sandrill.toml");
         let before = std::fs::read_to_string(&file).unwrap();
         window
-            .client
-            .goto(&format!("{}/stations/Sandrill", open.address))
-            .await
-            .unwrap();
+            .look_at(&format!("{}/stations/Sandrill", open.address))
+            .await;
         window.press("a[href$='/tracks']").await;
         let field = "[name='v:tracks/siding/length']";
         // What cannot be read is said beside the field while one types.
@@ -268,7 +258,7 @@ async fn a_diagnostic_is_followed_to_its_field_and_mended(world: Arc<World>) {
             .unwrap();
         std::fs::write(&file, text.replace(line, "mile = \"two hundred\"")).unwrap();
     });
-    window.client.goto(&open.address).await.unwrap();
+    window.look_at(&open.address).await;
     window.press(".letterhead .state a").await;
     window.until("location.pathname === '/attention'").await;
     window.picture("flow-attention-desk").await;
@@ -301,10 +291,8 @@ async fn forty_cars_are_pasted(world: Arc<World>) {
         ));
     }
     window
-        .client
-        .goto(&format!("{}/paste?file=cars.csv", open.address))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/paste?file=cars.csv", open.address))
+        .await;
     // As the clipboard does it: all at once.
     window
         .script(&format!(
@@ -330,10 +318,8 @@ const RIGHT: &str = "\u{e014}";
 async fn a_switch_is_moved_by_keyboard_alone(world: Arc<World>) {
     let window = &world.window;
     window
-        .client
-        .goto(&format!("{}/stations/Sandrill/tracks", world.office))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/stations/Sandrill/tracks", world.office))
+        .await;
     let send = async |keys: &str| {
         window
             .client
@@ -400,11 +386,7 @@ async fn a_switch_is_moved_by_keyboard_alone(world: Arc<World>) {
 async fn a_change_made_outside_is_told_to_an_open_page(world: Arc<World>) {
     let window = &world.window;
     let open = open(&[], |_| {});
-    window
-        .client
-        .goto(&format!("{}/folder", open.address))
-        .await
-        .unwrap();
+    window.look_at(&format!("{}/folder", open.address)).await;
     let file = open.path("railroad.toml");
     let text = std::fs::read_to_string(&file).unwrap();
     std::fs::write(&file, format!("{text}# by hand\n")).unwrap();
@@ -418,10 +400,8 @@ async fn a_train_is_dragged_the_day_made_anew_and_the_drag_taken_back(world: Arc
     let open = open(&["--example"], |_| {});
     let before = open.file("trains.toml");
     window
-        .client
-        .goto(&format!("{}/diagram?line=Main%20Line", open.address))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/diagram?line=Main%20Line", open.address))
+        .await;
     window.until("!document.querySelector('[data-waiting]') && document.querySelector('a.string[data-train=\"41\"]')").await;
     window.picture("flow-diagram-desk").await;
     // As a hand does it: down on the train, along, and up.
@@ -465,10 +445,8 @@ async fn a_train_is_dragged_the_day_made_anew_and_the_drag_taken_back(world: Arc
 async fn a_train_is_moved_by_keyboard_alone(world: Arc<World>) {
     let window = &world.window;
     window
-        .client
-        .goto(&format!("{}/diagram?line=Main%20Line", world.office))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/diagram?line=Main%20Line", world.office))
+        .await;
     window
         .until("!document.querySelector('[data-waiting]')")
         .await;
@@ -499,10 +477,8 @@ async fn a_train_is_moved_by_keyboard_alone(world: Arc<World>) {
 /// Where two trains meet by the plan, read off the page of one of them.
 async fn meets_at(window: &Window, open: &driver::Open, train: &str, other: &str) -> Vec<String> {
     window
-        .client
-        .goto(&format!("{}/trains/{train}", open.address))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/trains/{train}", open.address))
+        .await;
     window
         .until("!document.querySelector('[data-waiting]')")
         .await;
@@ -526,13 +502,11 @@ async fn a_shortened_siding_moves_the_meet(world: Arc<World>) {
     let before = meets_at(window, &open, "2", "46").await;
     assert_eq!(before, ["Stirrup Wells"]);
     window
-        .client
-        .goto(&format!(
+        .look_at(&format!(
             "{}/edit?file=stations/stirrup-wells.toml&at=tracks%2Fsiding",
             open.address
         ))
-        .await
-        .unwrap();
+        .await;
     window.fill("[name='v:tracks/siding/length']", "2 ft").await;
     window
         .until("document.querySelector('#verdict').textContent.length > 0")
@@ -549,11 +523,7 @@ async fn a_shortened_siding_moves_the_meet(world: Arc<World>) {
 /// Begins a work with so many of something, goes elsewhere, comes back, and finds it under way.
 async fn begin_and_come_back(world: &World, field: &str, number: &str) {
     let window = &world.window;
-    window
-        .client
-        .goto(&format!("{}/studies", world.office))
-        .await
-        .unwrap();
+    window.look_at(&format!("{}/studies", world.office)).await;
     window.fill(field, number).await;
     window
         .client
@@ -567,16 +537,10 @@ async fn begin_and_come_back(world: &World, field: &str, number: &str) {
         .until("document.querySelector('main [data-waiting] progress')")
         .await;
     let here = window.script("return location.pathname").await;
+    window.look_at(&format!("{}/cars", world.office)).await;
     window
-        .client
-        .goto(&format!("{}/cars", world.office))
-        .await
-        .unwrap();
-    window
-        .client
-        .goto(&format!("{}{}", world.office, here.as_str().unwrap()))
-        .await
-        .unwrap();
+        .look_at(&format!("{}{}", world.office, here.as_str().unwrap()))
+        .await;
     window
         .until("document.querySelector('main progress')")
         .await;
@@ -605,11 +569,7 @@ async fn a_season_is_played_stopped_and_another_played_to_its_end(world: Arc<Wor
         .until("document.body.innerText.includes('stopped before all its runs')")
         .await;
     // A short one is looked at until it is there.
-    window
-        .client
-        .goto(&format!("{}/studies", world.office))
-        .await
-        .unwrap();
+    window.look_at(&format!("{}/studies", world.office)).await;
     window.fill("#season-sessions", "3").await;
     window.fill("#season-runs", "2").await;
     window
@@ -620,11 +580,7 @@ async fn a_season_is_played_stopped_and_another_played_to_its_end(world: Arc<Wor
         .await;
     window.picture("flow-season-desk").await;
     // It is kept among those begun here.
-    window
-        .client
-        .goto(&format!("{}/studies", world.office))
-        .await
-        .unwrap();
+    window.look_at(&format!("{}/studies", world.office)).await;
     window
         .until("document.querySelector('main table').innerText.includes('finished in')")
         .await;
@@ -660,10 +616,8 @@ async fn days_by_chance_are_stopped_with_those_that_were_run(world: Arc<World>) 
 async fn a_town_is_shown_as_it_should_look_at_a_time(world: Arc<World>) {
     let window = &world.window;
     window
-        .client
-        .goto(&format!("{}/yards/Kellander", world.office))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/yards/Kellander", world.office))
+        .await;
     window
         .until("!document.querySelector('[data-waiting]') && document.querySelectorAll('main h3').length > 0")
         .await;
@@ -690,10 +644,8 @@ async fn a_town_is_shown_as_it_should_look_at_a_time(world: Arc<World>) {
     assert!(text.contains("In the next session"), "{text}");
     // A time that is none is said beside its field.
     window
-        .client
-        .goto(&format!("{}/yards/Kellander?at=soon", world.office))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/yards/Kellander?at=soon", world.office))
+        .await;
     window
         .until("document.querySelector('#time').getAttribute('aria-invalid') === 'true'")
         .await;
@@ -702,10 +654,8 @@ async fn a_town_is_shown_as_it_should_look_at_a_time(world: Arc<World>) {
 async fn a_document_is_printed_from_the_page_it_belongs_to(world: Arc<World>) {
     let window = &world.window;
     window
-        .client
-        .goto(&format!("{}/yards/Kellander", world.office))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/yards/Kellander", world.office))
+        .await;
     window
         .until(
             "document.querySelector('.paper a')?.textContent.includes('yard sheets for Kellander')",
@@ -747,11 +697,7 @@ async fn a_control_point_is_dragged_reviewed_written_and_taken_back(world: Arc<W
     let window = &world.window;
     let open = open(&["--example"], |_| {});
     let before = open.file("alignments/hill.toml");
-    window
-        .client
-        .goto(&format!("{}/rooms", open.address))
-        .await
-        .unwrap();
+    window.look_at(&format!("{}/rooms", open.address)).await;
     // A track is picked on the plan.
     window
         .script("document.querySelector('a.course[aria-label^=\"Whistle Ledge / main\"] .rail').dispatchEvent(new MouseEvent('click', { bubbles: true, cancelable: true }))")
@@ -801,11 +747,7 @@ async fn a_control_point_is_dragged_reviewed_written_and_taken_back(world: Arc<W
 
 async fn a_control_point_is_moved_by_keyboard_alone(world: Arc<World>) {
     let window = &world.window;
-    window
-        .client
-        .goto(&format!("{}{TRACK}", world.office))
-        .await
-        .unwrap();
+    window.look_at(&format!("{}{TRACK}", world.office)).await;
     let send = async |keys: &str| window.keys(keys).await;
     window
         .script("document.querySelector('#page').focus()")
@@ -861,10 +803,8 @@ async fn a_meet_is_moved_on_the_diagram_by_hand(world: Arc<World>) {
     let before = open.file("trains.toml");
     assert_eq!(meets_at(window, &open, train, other).await, [from]);
     window
-        .client
-        .goto(&format!("{}/diagram?line=Main%20Line", open.address))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/diagram?line=Main%20Line", open.address))
+        .await;
     window
         .until("!document.querySelector('[data-waiting]')")
         .await;
@@ -908,10 +848,8 @@ async fn a_meet_is_moved_kept_compared_and_taken_back_by_keyboard_alone(world: A
     let [train, other, _, to] = MEET;
     let before = open.file("trains.toml");
     window
-        .client
-        .goto(&format!("{}/diagram?line=Main%20Line", open.address))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/diagram?line=Main%20Line", open.address))
+        .await;
     window
         .until("!document.querySelector('[data-waiting]') && document.querySelector('#meet-train')")
         .await;
@@ -1034,11 +972,7 @@ async fn what_the_pages_take_on_a_slow_phone(_: Arc<World>) {
                 if cold {
                     window.command("Network.clearBrowserCache", &serde_json::json!({}));
                 }
-                window
-                    .client
-                    .goto(&format!("{}{path}", open.address))
-                    .await
-                    .unwrap();
+                window.look_at(&format!("{}{path}", open.address)).await;
                 window
                     .until("performance.getEntriesByName('first-contentful-paint').length")
                     .await;
@@ -1082,10 +1016,8 @@ async fn what_the_pages_take_on_a_slow_phone(_: Arc<World>) {
         &serde_json::json!({ "rate": 1 }),
     );
     window
-        .client
-        .goto(&format!("{}/diagram?line=Main%20Line", open.address))
-        .await
-        .unwrap();
+        .look_at(&format!("{}/diagram?line=Main%20Line", open.address))
+        .await;
     window
         .until("!document.querySelector('[data-waiting]')")
         .await;
