@@ -150,9 +150,12 @@ fn sentences(state: &State, train: &TrainNow, calls: &[CallSheet]) -> Vec<String
     all
 }
 
+/// A call: its station, when the train is there, and by what it goes on.
+type TimedCall = (usize, RailTime, RailTime, Option<usize>);
+
 /// When each train is at each of its calls: as it was, else as it is planned.
 struct Timed {
-    trains: Vec<(String, Vec<(usize, RailTime, RailTime, Option<usize>)>)>,
+    trains: Vec<(String, Vec<TimedCall>)>,
 }
 
 impl Timed {

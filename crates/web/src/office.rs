@@ -69,6 +69,9 @@ pub struct Office {
     pub services: Services,
 }
 
+/// The plan of a day, finished or under way, and the plan before it.
+type DayAndBefore = (Arc<Work<DayAnswer>>, Option<Arc<DayAnswer>>);
+
 impl Office {
     /// The office of a folder on disk.
     ///
@@ -178,7 +181,7 @@ impl Office {
 
     /// The plan of the day as the railroad is now, finished or under way, and the plan before it.
     /// Nothing if nobody plans here.
-    pub(crate) fn day(self: &Arc<Self>) -> Option<(Arc<Work<DayAnswer>>, Option<Arc<DayAnswer>>)> {
+    pub(crate) fn day(self: &Arc<Self>) -> Option<DayAndBefore> {
         self.services.day.as_ref()?;
         let now = self.now();
         let mut days = self.days.lock().unwrap_or_else(PoisonError::into_inner);

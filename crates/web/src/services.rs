@@ -233,15 +233,21 @@ pub struct Study {
     pub asks: &'static [(&'static str, &'static str, u64)],
 }
 
+/// A table of a report: its heading, the heads of its columns, its rows.
+pub type ReportTable = (String, Vec<String>, Vec<Vec<String>>);
+
+/// A chart of a report: its heading, its unit, and a bar for each name.
+pub type ReportChart = (String, String, Vec<(String, f64)>);
+
 /// What a study found.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {
     /// In sentences.
     pub words: Vec<String>,
-    /// Tables: heading, heads of the columns, rows. Cells that are figures are set as such.
-    pub tables: Vec<(String, Vec<String>, Vec<Vec<String>>)>,
-    /// Charts: heading, unit, and a bar for each name.
-    pub charts: Vec<(String, String, Vec<(String, f64)>)>,
+    /// Tables. Cells that are figures are set as such.
+    pub tables: Vec<ReportTable>,
+    /// Charts.
+    pub charts: Vec<ReportChart>,
 }
 
 /// Does a study: the railroad, the numbers asked for, and how far it is.
@@ -281,11 +287,14 @@ pub struct Replanned {
 type Service<Ask, Answer> =
     Box<dyn Fn(&Railroad, &Ask, &Progress) -> Result<Answer, Sorry> + Send + Sync>;
 
+/// Says which trains work a town.
+type Workers = Box<dyn Fn(&Railroad, StationId) -> Vec<TrainId> + Send + Sync>;
+
 /// The table. What is left out is not offered.
 #[derive(Default)]
 pub struct Services {
     /// The trains that work a town.
-    pub works: Option<Box<dyn Fn(&Railroad, StationId) -> Vec<TrainId> + Send + Sync>>,
+    pub works: Option<Workers>,
     /// Plans the switching of a town.
     pub switch: Option<Service<SwitchAsk, SwitchPlan>>,
     /// Plans the operating day.

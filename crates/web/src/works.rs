@@ -8,6 +8,9 @@ use std::{
 
 use crate::services::{Progress, Sorry};
 
+/// What came of it, and after what time.
+type Came<T> = (Result<Arc<T>, Sorry>, Duration);
+
 /// One piece of work.
 #[derive(Debug)]
 pub struct Work<T> {
@@ -16,7 +19,7 @@ pub struct Work<T> {
     /// How far it is.
     pub progress: Progress,
     begun: Instant,
-    result: Mutex<Option<(Result<Arc<T>, Sorry>, Duration)>>,
+    result: Mutex<Option<Came<T>>>,
     finished: Condvar,
 }
 

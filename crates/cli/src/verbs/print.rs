@@ -153,11 +153,11 @@ fn logo(args: &PrintArgs) -> Option<Logo> {
         })
 }
 
-/// What is asked for, filled in: a name and its forms for each document.
-fn fill(
-    args: &PrintArgs,
-    railroad: &Railroad,
-) -> Result<(Vec<(&'static str, Vec<paper::Filled>)>, Occasion), Failure> {
+/// A document filled in: its name and its forms.
+type FilledIn = (&'static str, Vec<paper::Filled>);
+
+/// What is asked for, filled in.
+fn fill(args: &PrintArgs, railroad: &Railroad) -> Result<(Vec<FilledIn>, Occasion), Failure> {
     let documents = documents(&args.what)?;
     let own = Own {
         season: documents

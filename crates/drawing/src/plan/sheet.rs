@@ -34,6 +34,9 @@ const FOOT: f64 = 12.0;
 /// Scales a plan may have: one of these many times smaller than the model.
 const SCALES: [f64; 10] = [4.0, 5.0, 8.0, 10.0, 12.0, 16.0, 20.0, 24.0, 32.0, 48.0];
 
+/// A grade's figure: where it may stand, on which side, and what it says.
+type Figure = ((f64, f64), (f64, f64), String);
+
 /// The plan as SVG.
 pub fn draw(facts: &Facts, units: UnitsStyle) -> String {
     let Some((low, high)) = extent(facts) else {
@@ -329,7 +332,7 @@ impl Plan {
     }
 
     /// Arrows up the grades; gives where each grade's figure may stand, and on which side.
-    fn arrows(&mut self, facts: &Facts) -> Vec<((f64, f64), (f64, f64), String)> {
+    fn arrows(&mut self, facts: &Facts) -> Vec<Figure> {
         let mut figures = Vec::new();
         for grade in &facts.grades {
             let aside = self.scale / 1000.0 * 2.6;
@@ -370,7 +373,7 @@ impl Plan {
         figures
     }
 
-    fn grades(&mut self, facts: &Facts, arrows: &[((f64, f64), (f64, f64), String)]) {
+    fn grades(&mut self, facts: &Facts, arrows: &[Figure]) {
         for (at, out, text) in arrows {
             self.text_near(*at, *out, 1.4, text, Type::bold(2.6, GRADE));
         }

@@ -250,7 +250,7 @@ impl Ways {
                     })
                 })
                 .collect();
-            for to in 0..n {
+            for (to, free) in free.iter().enumerate() {
                 let allowed = |call: &Call, to: StationId| {
                     let Some(blocks) = &blocks[call.train] else {
                         return true;
@@ -267,17 +267,17 @@ impl Ways {
                 };
                 let kept = self.values(class, StationId(to as u32), connection, &leaving, &allowed);
                 // Where blocks lead nowhere they are set aside.
-                let blocked = (0..calls).any(|k| kept[k] >= NEVER && free[to][k] < NEVER);
+                let blocked = (0..calls).any(|k| kept[k] >= NEVER && free[k] < NEVER);
                 let stuck = |at: usize| {
                     leaving[at].iter().all(|&k| kept[k] >= NEVER)
-                        && leaving[at].iter().any(|&k| free[to][k] < NEVER)
+                        && leaving[at].iter().any(|&k| free[k] < NEVER)
                 };
                 let loose = blocked && (0..n).any(stuck);
                 self.settle(class, to, &kept, &leaving, connection, &allowed);
                 if loose {
                     let any = |_: &Call, _: StationId| true;
                     for at in (0..n).filter(|&at| stuck(at)) {
-                        self.settle_at(class, to, at, &free[to], &leaving, connection, &any);
+                        self.settle_at(class, to, at, free, &leaving, connection, &any);
                     }
                 }
             }

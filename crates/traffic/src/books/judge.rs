@@ -94,6 +94,9 @@ pub enum Wrong {
     },
 }
 
+/// A car on a track: its place in the row, its spot, and its page.
+type Stands<'a> = (usize, Option<usize>, &'a CarBook);
+
 /// All that is wrong with books, if anything is.
 pub fn judge(books: &[CarBook], facts: &Facts<'_>) -> Vec<Wrong> {
     let mut wrong = vec![];
@@ -112,7 +115,7 @@ pub fn judge(books: &[CarBook], facts: &Facts<'_>) -> Vec<Wrong> {
             more => wrong.push(Wrong::Doubled(page.name.value.clone(), more)),
         }
     }
-    let mut on: BTreeMap<TrackRef, Vec<(usize, Option<usize>, &CarBook)>> = BTreeMap::new();
+    let mut on: BTreeMap<TrackRef, Vec<Stands>> = BTreeMap::new();
     for book in books {
         match &book.at {
             Whereabouts::Track { track, spot, at } => {

@@ -185,8 +185,7 @@ pub fn lanes(traffic: &Traffic, way: &Way) -> (Vec<Lane>, Vec<Misfit>) {
         }
     }
     // What is left: at odds with the row that took the rest, or with nobody at the other end.
-    for at in 0..open.len() {
-        let one = &open[at];
+    for one in &open {
         let whole = one.flow.cars_per_week.map_or(0.0, |cars| cars.value);
         if one.left <= NOTHING * whole.max(1.0) {
             continue;

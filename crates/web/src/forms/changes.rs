@@ -135,9 +135,12 @@ fn set(document: &Document, path: &[Step], value: String) -> Option<Edit> {
     })
 }
 
+/// A new record: where it goes, its name, its values by key.
+type NewRecord = (String, String, Vec<(String, String)>);
+
 /// New records.
 fn added(document: &Document, form: &Sent, changes: &mut Changes) {
-    let mut records: Vec<(String, String, Vec<(String, String)>)> = Vec::new();
+    let mut records: Vec<NewRecord> = Vec::new();
     for (name, value) in form {
         let Some((path, key)) = name
             .strip_prefix("n:")
