@@ -408,7 +408,7 @@ impl Journal {
     /// [`Trouble`] if there is no such session or it cannot be read.
     pub fn opening(&self, session: u64) -> Result<Opening, Trouble> {
         let db = held(&self.inner.reader);
-        schema::opening(&db, &self.inner.path, session)
+        schema::opening(&db, &self.inner.path, session).map(|(_, opening)| opening)
     }
 
     /// The state of any session, from its opening and all its events: for the archive.

@@ -190,17 +190,23 @@ pub(super) fn sessions(db: &Connection) -> rusqlite::Result<Vec<SessionInfo>> {
     rows.collect()
 }
 
-pub(super) fn opening(db: &Connection, path: &Path, session: u64) -> Result<Opening, Trouble> {
-    let text: Option<String> = db
+/// When a session was opened, in real time, and with what.
+pub(super) fn opening(
+    db: &Connection,
+    path: &Path,
+    session: u64,
+) -> Result<(i64, Opening), Trouble> {
+    let row: Option<(i64, String)> = db
         .query_row(
-            "SELECT opening FROM session WHERE id = ?1",
+            "SELECT opened, opening FROM session WHERE id = ?1",
             [session as i64],
-            |row| row.get(0),
+            |row| Ok((row.get(0)?, row.get(1)?)),
         )
         .optional()
         .map_err(|error| Trouble::of(path, &error))?;
-    let text = text.ok_or(Trouble::Unknown(session))?;
-    serde_json::from_str(&text).map_err(|error| damaged(path, session, 0, &error))
+    let (opened, text) = row.ok_or(Trouble::Unknown(session))?;
+    let opening = serde_json::from_str(&text).map_err(|error| damaged(path, session, 0, &error))?;
+    Ok((opened, opening))
 }
 
 fn damaged(path: &Path, session: u64, revision: u64, error: &serde_json::Error) -> Trouble {
@@ -242,17 +248,8 @@ pub(super) fn events(
 
 /// A session from its opening and all its events.
 pub(super) fn replay(db: &Connection, path: &Path, session: u64) -> Result<State, Trouble> {
-    let opened: Option<i64> = db
-        .query_row(
-            "SELECT opened FROM session WHERE id = ?1",
-            [session as i64],
-            |row| row.get(0),
-        )
-        .optional()
-        .map_err(|error| Trouble::of(path, &error))?;
-    let opened = opened.ok_or(Trouble::Unknown(session))?;
-    let opening = Arc::new(opening(db, path, session)?);
-    let mut state = State::new(opening, opened);
+    let (opened, opening) = opening(db, path, session)?;
+    let mut state = State::new(Arc::new(opening), opened);
     enter_all(&mut state, db, path, session)?;
     Ok(state)
 }

@@ -56,14 +56,7 @@ pub(super) fn export(
             what: error.to_string(),
         })
     };
-    let opening = schema::opening(db, path, session)?;
-    let opened: i64 = db
-        .query_row(
-            "SELECT opened FROM session WHERE id = ?1",
-            [session as i64],
-            |row| row.get(0),
-        )
-        .map_err(sql)?;
+    let (opened, opening) = schema::opening(db, path, session)?;
     write(&Line::Session {
         lines: LINES,
         opened,

@@ -117,11 +117,12 @@ impl Writer {
         else {
             return Ok(());
         };
-        let opening = Arc::new(schema::opening(&self.db, &self.path, open.id)?);
+        let (opened, opening) = schema::opening(&self.db, &self.path, open.id)?;
+        let opening = Arc::new(opening);
         let saved = snapshot(&self.db, open.id).map_err(|error| self.trouble(&error))?;
         let mut state = match saved {
             Some(saved) => State::restore(Arc::clone(&opening), saved),
-            None => State::new(opening, open.opened),
+            None => State::new(opening, opened),
         };
         let snapshot_at = state.revision();
         schema::enter_all(&mut state, &self.db, &self.path, open.id)?;
