@@ -117,6 +117,18 @@ pub struct Rail {
     pub tip_first: bool,
 }
 
+impl Rail {
+    /// Planes the head away over a length from the beginning of the line, or from its end.
+    fn plane(&mut self, length: f64, first: bool) {
+        let reach = self.line.reach();
+        self.full = if first {
+            [length, reach]
+        } else {
+            [0.0, reach - length]
+        };
+    }
+}
+
 /// How the lines at a frog lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FrogKind {
@@ -620,12 +632,7 @@ impl Draft<'_> {
             };
             let way = (heel - u).signum();
             let planed = bisect(|x| apart(u + way * x) - head, (heel - u).abs());
-            let reach = rail.line.reach();
-            rail.full = if first {
-                [planed, reach]
-            } else {
-                [0.0, reach - planed]
-            };
+            rail.plane(planed, first);
             rails.push(rail);
             if first {
                 from = (heel, End::Open);
@@ -665,12 +672,7 @@ impl Draft<'_> {
             rail.tip_first = first;
             let planed = (head / (0.5 * frogs[frog].angle).tan() - frogs[frog].blunt)
                 .clamp(0.0, rail.line.reach());
-            let reach = rail.line.reach();
-            rail.full = if first {
-                [planed, reach]
-            } else {
-                [0.0, reach - planed]
-            };
+            rail.plane(planed, first);
             rails.push(rail);
             if first {
                 from = (u + length, End::Open);
