@@ -102,6 +102,9 @@ pub(super) fn run(args: &SeasonArgs) -> Outcome {
         say(&format!("{value:#}\n"));
     } else {
         say(&words::report(railroad, &season, args.all));
+        if !args.all {
+            say("`--all` lists every track and load.\n");
+        }
         match &balance {
             Ok(balance) => say(&words::balance(balance, args.all)),
             Err(why) => say(&format!("\nIn expectation: not reckoned. {why}.\n")),

@@ -116,7 +116,7 @@ fn tracks(text: &mut String, season: &Season, all: bool) {
         if all {
             "Tracks:"
         } else {
-            "Tracks that are nearly always full (`--all` for every track):"
+            "Tracks that are nearly always full:"
         },
         &rows,
     );
