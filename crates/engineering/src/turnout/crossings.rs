@@ -2,7 +2,7 @@
 
 use super::{
     Build, Junction, Plan, PointStyle, Route, Side, Site, Style,
-    plan::{Amount, Axis, Draft},
+    plan::{Amount, Axis, Draft, TRY_THE_GAUGE},
     turnouts::{Fitted, facts, hand_word},
 };
 use crate::{
@@ -156,6 +156,9 @@ pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String>
         plan.fact("throw of points", Amount::Length(build.clearances.throw()));
     }
     plan.clearance_facts();
+    if degrees > SHOWN {
+        plan.notes.push(TRY_THE_GAUGE.into());
+    }
     if degrees < 7.0 {
         plan.notes.push(
             "Full-size roads used movable points in obtuse corners flatter than about 1 in 8: the check \
@@ -165,6 +168,9 @@ pub fn crossing(style: &Style, angle: f64, slips: Slips) -> Result<Plan, String>
     }
     Ok(plan)
 }
+
+/// The steepest crossing, in degrees, whose guard rails the tests measure in every size.
+const SHOWN: f64 = 48.0;
 
 /// The sharpest slip curve drawn, in gauges. Common practice, no source: no train runs on less.
 const SHARPEST: f64 = 10.0;
@@ -434,6 +440,7 @@ fn crossovers(
     );
     if double {
         plan.fact("angle of the crossing between", Amount::Angle(2.0 * angle));
+        plan.notes.push(TRY_THE_GAUGE.into());
     }
     facts(&mut plan, &style, number, &proportions, &fitted);
     plan.offsets = super::turnouts::offsets(&fitted, &Site::straight().line, up, build);

@@ -129,6 +129,10 @@ impl Rail {
     }
 }
 
+/// For the kinds of trackwork whose guard and wing rails have been found outside the standard in some sizes.
+pub(super) const TRY_THE_GAUGE: &str = "Guard and wing rails of this kind have not been shown to keep the standard at every \
+     frog: try flangeways, check gauge and span with a standards gauge before they are fixed.";
+
 /// How the lines at a frog lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FrogKind {

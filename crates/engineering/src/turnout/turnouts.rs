@@ -2,7 +2,7 @@
 
 use super::{
     Build, FrogStyle, Junction, Leg, Plan, PointStyle, Proportions, Route, Side, Solved, Wanted,
-    plan::{Amount, Axis, Draft, Feed, Offset},
+    plan::{Amount, Axis, Draft, Feed, Offset, TRY_THE_GAUGE},
     ties::TieTable,
 };
 use crate::{
@@ -345,6 +345,7 @@ pub fn three_way(
     facts(&mut plan, style, number, &proportions, &one);
     plan.fact("second points beyond the first", Amount::Length(stagger));
     plan.offsets = offsets(&one, &host, first, &style.build);
+    plan.notes.push(TRY_THE_GAUGE.into());
     Ok(plan)
 }
 
