@@ -196,6 +196,11 @@ function wanted(about) {
 let fetching = false;
 let stale = false;
 let lastLook = 0;
+// A page that is being left is not loaded anew (see office.js).
+function loadAgain() {
+  if (!("leaving" in document.documentElement.dataset)) location.reload();
+}
+
 async function refresh() {
   if (fetching) {
     stale = true;
@@ -210,7 +215,7 @@ async function refresh() {
       if (wait > 0) await new Promise((done) => setTimeout(done, wait));
       lastLook = performance.now();
       const answer = await fetch(location.href, { signal: AbortSignal.timeout(10000) });
-      if (answer.redirected && new URL(answer.url).pathname === "/join") return location.reload();
+      if (answer.redirected && new URL(answer.url).pathname === "/join") return loadAgain();
       const text = await answer.text();
       const page = new DOMParser().parseFromString(text, "text/html");
       for (const place of document.querySelectorAll("[data-live]")) {
@@ -220,7 +225,7 @@ async function refresh() {
       // A session that began or ended is another page.
       const main = document.querySelector("main");
       const other = page.querySelector("main");
-      if (main && other && "live" in main.dataset !== "live" in other.dataset) return location.reload();
+      if (main && other && "live" in main.dataset !== "live" in other.dataset) return loadAgain();
       show();
     } while (stale);
   } catch {
@@ -305,7 +310,7 @@ function face(seconds, twentyFour) {
 
 // A page about something under way is looked at again until it is there.
 const under = document.querySelector("[data-again]");
-if (under) setTimeout(() => location.reload(), Number(under.dataset.again));
+if (under) setInterval(loadAgain, Number(under.dataset.again));
 
 setInterval(tick, 250);
 tick();

@@ -2,6 +2,14 @@
 
 const version = document.documentElement.dataset.version;
 
+// A page that is being left is not loaded anew: that would undo the press that leaves it.
+const page = document.documentElement;
+addEventListener("beforeunload", () => {
+  page.dataset.leaving = "";
+  // A document to be kept, not shown, leaves the page where it is.
+  setTimeout(() => delete page.dataset.leaving, 10000);
+});
+
 // A browser opens six connections to an office at most, pages gone back from and hidden ones included:
 // only the page that is looked at listens.
 let ear;
@@ -34,7 +42,7 @@ document.addEventListener("visibilitychange", () => {
 function tell(away) {
   if (document.querySelector("body > .news")) return;
   const typing = document.querySelector("form.edit[data-changed]");
-  if (!typing && away) return location.reload();
+  if (!typing && away && !("leaving" in page.dataset)) return location.reload();
   const bar = document.createElement("div");
   bar.className = "news";
   bar.setAttribute("role", "status");
@@ -82,7 +90,7 @@ async function wait(box) {
     await new Promise((done) => setTimeout(done, 700));
     try {
       const { done, part } = await (await fetch(box.dataset.waiting)).json();
-      if (done) return location.reload();
+      if (done && !("leaving" in page.dataset)) return location.reload();
       if (bar) bar.value = part;
     } catch {
       // The office may be closed for a moment.
